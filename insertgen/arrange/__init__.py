@@ -1,0 +1,1 @@
+"""Seats to places on the blank of a tray."""

@@ -1,0 +1,1 @@
+"""Written files read back, held against job and items: findings."""

@@ -1,0 +1,1 @@
+"""Plane geometry; the only door to shapely."""

@@ -1,0 +1,514 @@
+"""The nouns that pass between the stages: frozen, of plain numbers and tuples.
+
+Lengths are mm, angles degrees counter-clockwise, y up. Nothing here computes;
+what a noun means stands in the class, what is done with it in the room that
+does it.
+
+Frames
+------
+shape frame
+    Origin in the middle of the bounding box of the lowest part's outline, x to
+    the right, y to the back, seen from above.
+blank frame
+    Origin at the front left corner of the blank, seen from above. Used for
+    every sheet of the stack, every file and the drill-hole schedule.
+pose
+    ``p' = R(angle) M p + (x, y)`` where M mirrors in x if ``mirror``.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, field
+from enum import StrEnum
+
+__all__ = [
+    "Blank", "Bore", "Circle", "Collet", "Contour", "Cut", "Cutter", "Cutting", "Disc", "Drawing", "DrillSize",
+    "Entity", "Finding", "Hole", "Item", "Job", "KeepOut", "Layer", "Layout", "LeftOut", "LeftOutReason",
+    "Mark", "Operation", "Outline", "Part", "Placement", "Point", "Pose", "Rectangle", "Ring", "RingPile",
+    "Seat", "Severity", "Shank", "Shape", "SheetDrawing", "Slot", "Solid", "Stock", "Store", "Traced", "Tray",
+    "Turn",
+]  # fmt: skip
+
+Point = tuple[float, float]
+Ring = tuple[Point, ...]  # a closed ring of points; the first is not repeated at the end
+
+
+# ---- plane figures ---------------------------------------------------------------------------
+
+
+@dataclass(frozen=True, slots=True)
+class Outline:
+    """Polygon with holes, seen from straight above; as measured, never altered."""
+
+    outer: Ring
+    holes: tuple[Ring, ...] = ()
+
+
+@dataclass(frozen=True, slots=True)
+class Circle:
+    """A round cut; stays a circle down to the file."""
+
+    centre: Point
+    diameter: float
+
+
+@dataclass(frozen=True, slots=True)
+class Contour:
+    """Closed path of lines and arcs.
+
+    ``vertices`` holds (x, y, bulge); the bulge belongs to the segment that starts
+    there and is tan(a quarter of the arc's angle), positive to the left of the
+    chord (counter-clockwise), 0 for a line, at most 1 in size.
+    """
+
+    vertices: tuple[tuple[float, float, float], ...]
+
+
+@dataclass(frozen=True, slots=True)
+class Pose:
+    """Where a shape's frame stands in the blank's: never moved points."""
+
+    x: float
+    y: float
+    angle_deg: float = 0.0
+    mirror: bool = False
+
+
+# ---- what is stored --------------------------------------------------------------------------
+
+
+class Store(StrEnum):
+    """How an item is held."""
+
+    POCKET = "pocket"
+    THROUGH = "through"
+    BORE = "bore"
+    SLOT = "slot"
+    CORNER = "corner"
+    PEG = "peg"
+    POSTS = "posts"
+    STAND = "stand"
+
+
+@dataclass(frozen=True, slots=True)
+class Part:
+    """A height band of an item with an outline of its own, ``bottom`` to ``top`` above its lowest point."""
+
+    outline: Outline
+    bottom: float = 0.0
+    top: float | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class Disc:
+    diameter: float
+    height: float | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class Rectangle:
+    """``length`` along x, ``width`` along y."""
+
+    length: float
+    width: float
+    height: float | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class Slot:
+    """A straight opening with round ends; ``length`` overall, along x."""
+
+    length: float
+    width: float
+
+
+@dataclass(frozen=True, slots=True)
+class Shank:
+    """A bit that stands in a bore: shank ``diameter``, ``reach`` below the head, ``head`` diameter."""
+
+    diameter: float
+    head: float
+    head_height: float | None = None
+    reach: float | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class Collet:
+    """A tapered collet, stood in a bore by its large end; ``bore`` is what it clamps (its label)."""
+
+    bore: float
+    large: float
+    small: float | None
+    length: float
+    series: str | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class RingPile:
+    """Bearings, washers, wheels on a peg; ``pile`` of them, one above the other."""
+
+    bore: float
+    diameter: float
+    thickness: float
+    pile: int = 1
+
+
+Solid = tuple[Part, ...] | Disc | Rectangle | Slot | Shank | Collet | RingPile
+
+
+@dataclass(frozen=True, slots=True)
+class Traced:
+    """Where a traced outline came from; written by ``trace``."""
+
+    photos: tuple[tuple[str, str], ...]  # (file name, sha256)
+    square: float
+    squares_used: int
+    mm_per_pixel: float
+    tilt_deg: float
+    expected_error: float
+    camera_height: float | None = None
+    edge_height: float | None = None
+    warnings: tuple[str, ...] = ()
+
+
+@dataclass(frozen=True, slots=True)
+class Shape:
+    """One shape file, or one primitive typed in a job."""
+
+    name: str
+    solid: Solid
+    label: str | None = None  # shown on drawings; None: the name
+    height: float | None = None  # overall, as stored
+    weight_kg: float | None = None
+    store: Store | None = None  # None: by kind
+    depth: float | None = None
+    clearance: float | None = None
+    slack: float | None = None
+    least_gap: float | None = None
+    traced: Traced | None = None
+    source: str = ""  # slug of the shape file; "" when typed inline
+
+
+class Turn(StrEnum):
+    """Which turns the layout may give an item."""
+
+    ANY = "any"
+    QUARTER = "quarter"
+    HALF = "half"
+    FIXED = "fixed"
+
+
+@dataclass(frozen=True, slots=True)
+class Item:
+    """A thing to be stored, all settings resolved (item over shape over tray over cutting over rules).
+
+    ``id`` is "tray-slug/NN"; ``tag`` is NN, the number shown on every drawing.
+    ``outline`` is the plan outline of what goes into the seat (a bit's shank, a
+    collet's large end, a ring's peg), in the shape frame; ``room`` the plan
+    outline of what stands above the face (a bit's head, a ring); for a pocketed
+    thing it is the outline itself. ``height`` is overall, as stored. ``depth``
+    None means: by the rules, from stack and floor.
+    """
+
+    id: str
+    tag: str
+    name: str
+    label: str
+    shape: Shape
+    store: Store
+    outline: Outline
+    room: Outline
+    height: float | None
+    depth: float | None
+    clearance: float
+    expected_error: float
+    slack: float
+    least_gap: float
+    turn: Turn
+    pinned: Pose | None = None
+    mirror: bool = False
+
+
+# ---- the job ---------------------------------------------------------------------------------
+
+
+@dataclass(frozen=True, slots=True)
+class Cutter:
+    diameter: float
+    reach: float | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class DrillSize:
+    """A drill: ``name`` as stamped on it (17/64 in, #7, F, 6.5 mm), diameter in mm."""
+
+    name: str
+    diameter: float
+
+
+@dataclass(frozen=True, slots=True)
+class Cutting:
+    """What the shop cuts with. ``machine`` is "router" or "hand"."""
+
+    machine: str
+    cutter: Cutter
+    drills: tuple[DrillSize, ...]
+    bed: Point | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class Stock:
+    name: str
+    thickness: float
+    size: Point | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class KeepOut:
+    """A rectangle of the tray that must stay free; ``at`` is its front left corner, blank frame."""
+
+    at: Point
+    size: Point
+    why: str
+
+
+@dataclass(frozen=True, slots=True)
+class Blank:
+    """The insert's outer shape: the tray inside less the play on each side."""
+
+    width: float
+    depth: float  # front to back
+
+
+@dataclass(frozen=True, slots=True)
+class Tray:
+    """One tray of a job with its settings resolved and its items in job order."""
+
+    name: str
+    slug: str
+    inside: Point
+    blank: Blank
+    stack: tuple[Stock, ...]  # top first
+    glued_first: bool
+    edge_sawn: bool  # the blank is sawn to size before it is machined
+    cutting: Cutting
+    web: float
+    margin: float
+    floor: float
+    play: float
+    finger_room: float
+    wall_height: float | None = None
+    headroom: float | None = None
+    keep_out: tuple[KeepOut, ...] = ()
+    items: tuple[Item, ...] = ()
+
+    @property
+    def thickness(self) -> float:
+        """Of the whole stack."""
+        return sum(sheet.thickness for sheet in self.stack)
+
+
+@dataclass(frozen=True, slots=True)
+class Job:
+    name: str
+    units: str
+    trays: tuple[Tray, ...]
+    shapes: tuple[Shape, ...]  # the shape files used, each once
+
+
+# ---- seats -----------------------------------------------------------------------------------
+
+
+@dataclass(frozen=True, slots=True)
+class Bore:
+    """How a round hole is made. ``wanted`` is the diameter the item asks for.
+
+    ``drill`` None: milled by the cutter at just the wanted diameter.
+    """
+
+    diameter: float
+    wanted: float
+    drill: DrillSize | None
+    use: str  # shank | collet | peg | post | slot-end | start | dowel | screw
+    note: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class Cut:
+    """One cut of a seat, in the shape frame; ``depth`` from the face of the stack."""
+
+    path: Contour | Circle
+    depth: float
+    through: bool
+    bore: Bore | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class Seat:
+    """What an item needs of the insert: its cuts, and the plan room it takes above the face.
+
+    ``opening`` is the plan of all cuts at the face, None for an item that only
+    stands. ``room_gap`` is the free space asked between this room and its
+    neighbours' rooms. ``clearance`` is the gap all round that was cut for,
+    expected error included; ``least_gap`` and ``unreached_area`` are measured on
+    the final contour (infinite and 0 where there is no wall to measure).
+    """
+
+    item: Item
+    cuts: tuple[Cut, ...]
+    opening: Outline | None
+    room: Outline
+    room_gap: float
+    clearance: float
+    expected_error: float
+    least_gap: float
+    unreached_area: float
+    top: float  # how far the seated item stands above the base of the tray
+    findings: tuple[Finding, ...] = ()
+
+
+# ---- layout ----------------------------------------------------------------------------------
+
+
+@dataclass(frozen=True, slots=True)
+class Placement:
+    id: str
+    name: str
+    shape: str
+    pose: Pose
+    pinned: bool
+
+
+class LeftOutReason(StrEnum):
+    NO_ROOM = "no-room"
+    TOO_BIG = "too-big"
+    TOO_TALL = "too-tall"
+
+
+@dataclass(frozen=True, slots=True)
+class LeftOut:
+    id: str
+    why: LeftOutReason
+
+
+@dataclass(frozen=True, slots=True)
+class Layout:
+    tray: str
+    seed: int
+    rounds: int
+    stopped_by_time: bool
+    blank: Blank
+    placements: tuple[Placement, ...]
+    left_out: tuple[LeftOut, ...]
+
+
+# ---- drawing: the one thing every writer reads -----------------------------------------------
+
+
+class Operation(StrEnum):
+    """What is done on a layer. EDGE is for reference only, OUTSIDE is cut last."""
+
+    EDGE = "edge"
+    OUTSIDE = "outside"
+    THROUGH = "through"
+    SLOT = "slot"
+    POCKET = "pocket"
+    BORE = "bore"
+
+
+@dataclass(frozen=True, slots=True)
+class Entity:
+    """One contour or circle of a sheet, blank frame; ``placement`` None: the blank itself."""
+
+    path: Contour | Circle
+    placement: str | None
+
+
+@dataclass(frozen=True, slots=True)
+class Layer:
+    name: str
+    operation: Operation
+    depth: float  # from this sheet's top face
+    through: bool
+    entities: tuple[Entity, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class SheetDrawing:
+    """One sheet, or the glued block: what one DXF file holds. Layers inside before outside."""
+
+    number: int
+    stock: str
+    thickness: float
+    layers: tuple[Layer, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class Hole:
+    """One row of the drill-hole schedule; blank frame."""
+
+    tag: str
+    sheet: int
+    label: str
+    at: Point
+    bore: Bore
+    depth: float
+    through: bool
+    when: str  # after-glue | before-glue | any
+
+
+@dataclass(frozen=True, slots=True)
+class Mark:
+    """Who sits where: tag, label and size for legends; ``outline`` is the item, blank frame."""
+
+    placement: str
+    tag: str
+    label: str
+    size: str
+    at: Point
+    outline: Outline
+    room: Outline
+    depth: float
+    through: bool
+
+
+@dataclass(frozen=True, slots=True)
+class Drawing:
+    tray: Tray
+    blank: Blank
+    sheets: tuple[SheetDrawing, ...]
+    holes: tuple[Hole, ...]
+    marks: tuple[Mark, ...]
+    keep_out: tuple[KeepOut, ...] = ()
+    cautions: tuple[str, ...] = ()  # codes, rules.CAUTIONS
+
+
+# ---- findings --------------------------------------------------------------------------------
+
+
+class Severity(StrEnum):
+    ERROR = "error"
+    WARNING = "warning"
+
+
+@dataclass(frozen=True, slots=True)
+class Finding:
+    """Something ``check`` has to say: data, never an exception.
+
+    ``code`` is one of `insertgen.rules.FINDINGS`. ``at`` is in the blank frame.
+    ``figure`` is what was found, ``limit`` what it is held against, both mm
+    (mm2 for areas) and None where there is nothing to measure.
+    """
+
+    code: str
+    severity: Severity
+    message: str
+    remedy: str
+    tray: str | None = None
+    file: str | None = None
+    layer: str | None = None
+    placement: str | None = None
+    at: Point | None = None
+    figure: float | None = None
+    limit: float | None = None
+    others: tuple[str, ...] = field(default=())  # further placements concerned

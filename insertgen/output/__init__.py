@@ -1,0 +1,1 @@
+"""A drawing to what a person reads: paper, pictures, schedules."""

@@ -1,0 +1,1 @@
+"""A photograph with reference squares to an outline in millimetres."""

@@ -1,0 +1,1 @@
+"""Placed seats to the drawing of each sheet: layers, contours, holes."""
