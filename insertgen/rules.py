@@ -14,10 +14,32 @@ from importlib.resources import files
 from insertgen.model import DrillSize, Severity, Store
 
 __all__ = [
-    "CAUTIONS", "CAUTION_TAIL", "CLEARANCE", "COLLET_DEPTH_SHARE", "CRUMB", "ColletSize", "DOWELS", "FINDINGS",
-    "FINGER_ROOM", "FLOOR", "FindingRule", "HOLE_LOOSE", "LARGE_ERROR", "LEAST_GAP", "MARGIN",
-    "MILLED_OVER_CUTTER", "PEG_GRIP", "PLAY", "POCKET_DEPTH_LEAST", "POCKET_DEPTH_SHARE", "SLACK", "WEB",
-    "collet_series", "default_store", "drill_sizes", "smallest_drill",
+    "CAUTIONS",
+    "CAUTION_TAIL",
+    "CLEARANCE",
+    "COLLET_DEPTH_SHARE",
+    "CRUMB",
+    "DOWELS",
+    "FINDINGS",
+    "FINGER_ROOM",
+    "FLOOR",
+    "HOLE_LOOSE",
+    "LARGE_ERROR",
+    "LEAST_GAP",
+    "MARGIN",
+    "MILLED_OVER_CUTTER",
+    "PEG_GRIP",
+    "PLAY",
+    "POCKET_DEPTH_LEAST",
+    "POCKET_DEPTH_SHARE",
+    "SLACK",
+    "WEB",
+    "ColletSize",
+    "FindingRule",
+    "collet_series",
+    "default_store",
+    "drill_sizes",
+    "smallest_drill",
 ]  # fmt: skip
 
 # ---- fits: common practice, no source, unless said otherwise -----------------------------------

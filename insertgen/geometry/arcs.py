@@ -1,0 +1,192 @@
+"""Rings of many points to contours of few lines and arcs, and back.
+
+A bulge is tan(a quarter of the arc's angle); see `insertgen.model.Contour`.
+"""
+
+from __future__ import annotations
+
+import math
+from typing import Any
+
+import numpy as np
+from numpy.typing import NDArray
+
+from insertgen.model import Circle, Contour, Point, Ring
+
+__all__ = ["arc_centre", "fit_path", "flatten", "rectangle"]
+
+Points = NDArray[np.float64]
+
+#: Largest angle one fitted arc may turn. Readers take a bulge over 1 (180 degrees) for the small arc;
+#: a quarter turn and a little makes two like arcs of a round end, not a large and a small one.
+LARGEST_SWEEP = math.radians(91)
+
+#: Lines are fitted closer than arcs, or they would eat into the arcs beside them and leave a kink.
+LINE_TOLERANCE = 0.001
+
+
+def rectangle(width: float, depth: float) -> Contour:
+    """A rectangle with its front left corner at the origin, counter-clockwise."""
+    return Contour(((0.0, 0.0, 0.0), (width, 0.0, 0.0), (width, depth, 0.0), (0.0, depth, 0.0)))
+
+
+def arc_centre(start: Point, end: Point, bulge: float) -> tuple[Point, float]:
+    """Centre and radius of the arc from ``start`` to ``end``.
+
+    >>> arc_centre((1.0, 0.0), (-1.0, 0.0), 1.0)  # a half circle, counter-clockwise
+    ((0.0, 0.0), 1.0)
+    """
+    (x0, y0), (x1, y1) = start, end
+    # the centre lies on the chord's normal, at chord (1 - b^2) / (4 b) from its middle
+    off = (1 - bulge * bulge) / (4 * bulge)
+    centre = (x0 + x1) / 2 - off * (y1 - y0), (y0 + y1) / 2 + off * (x1 - x0)
+    return centre, math.hypot(x1 - x0, y1 - y0) * (1 + bulge * bulge) / (4 * abs(bulge))
+
+
+def flatten(contour: Contour, tolerance: float = 0.001) -> Ring:
+    """Points along a contour, arcs drawn by chords no further than ``tolerance`` from them.
+
+    >>> len(flatten(Contour(((1, 0, 1.0), (-1, 0, 1.0))), 0.01)) > 20
+    True
+    """
+    points: list[Point] = []
+    vertices = contour.vertices
+    for (x0, y0, bulge), (x1, y1, _) in zip(vertices, vertices[1:] + vertices[:1], strict=True):
+        points.append((x0, y0))
+        if bulge == 0 or (x0, y0) == (x1, y1):
+            continue
+        (cx, cy), radius = arc_centre((x0, y0), (x1, y1), bulge)
+        sweep = 4 * math.atan(bulge)
+        step = 2 * math.acos(max(1 - tolerance / radius, 0.0))
+        count = max(1, math.ceil(abs(sweep) / step))
+        first = math.atan2(y0 - cy, x0 - cx)
+        points += [
+            (cx + radius * math.cos(first + sweep * k / count), cy + radius * math.sin(first + sweep * k / count))
+            for k in range(1, count)
+        ]
+    return tuple(points)
+
+
+def fit_path(ring: Ring, tolerance: float) -> Contour | Circle:
+    """Lines and arcs through points of a ring, no point or chord of it further off than ``tolerance``.
+
+    Greedy: from a corner on, each piece is the longest line or arc that starts
+    and ends on points of the ring and stays within the tolerance of all between.
+    A ring that is round within the tolerance becomes a `Circle`.
+    """
+    points = _clean(np.asarray(ring, dtype=float))
+    if circle := _as_circle(points, tolerance):
+        return circle
+    points = np.roll(points, -_start(points), axis=0)
+    loop = np.vstack([points, points[:1]])
+    vertices: list[tuple[float, float, float]] = []
+    at, last = 0, len(loop) - 1
+    while at < last:
+        end, bulge = _longest(loop, at, last, tolerance)
+        vertices.append((float(loop[at, 0]), float(loop[at, 1]), bulge))
+        at = end
+    return Contour(tuple(vertices))
+
+
+def _clean(points: Points) -> Points:
+    """Drop points that repeat their neighbour (within a micrometre)."""
+    keep = np.hypot(*(points - np.roll(points, 1, axis=0)).T) > 1e-3
+    kept: Points = points[keep]
+    return kept
+
+
+def _as_circle(points: Points, tolerance: float) -> Circle | None:
+    if len(points) < 24:  # a polygon that was meant as one
+        return None
+    x0, y0 = points.min(axis=0)
+    x1, y1 = points.max(axis=0)
+    centre = np.array([(x0 + x1) / 2, (y0 + y1) / 2])
+    radii = np.hypot(*(points - centre).T)
+    chords = np.hypot(*(points - np.roll(points, 1, axis=0)).T)
+    if radii.max() - radii.min() > tolerance or chords.max() > radii.max() / 2:
+        return None
+    return Circle((float(centre[0]), float(centre[1])), float(2 * radii.max()))
+
+
+def _start(points: Points) -> int:
+    """A real corner, or else the start of the longest straight: never the middle of an arc if that can be."""
+    before, after = points - np.roll(points, 1, axis=0), np.roll(points, -1, axis=0) - points
+    turn = np.abs(np.arctan2(_cross(before, after), (before * after).sum(axis=1)))
+    if turn.max() > math.radians(12):
+        return int(np.argmax(np.round(turn, 6)))
+    return int(np.argmax(np.round(np.hypot(*after.T), 6)))
+
+
+def _longest(loop: Points, at: int, last: int, tolerance: float) -> tuple[int, float]:
+    """End index and bulge of the longest line or arc from ``at``."""
+    best, bulge, stride = at + 1, 0.0, 1
+    while True:  # gallop, then halve: both fits hold for every shorter run too, near enough
+        end = min(best + stride, last)
+        found = _fit(loop[at : end + 1], tolerance) if end > best else None
+        if found is not None:
+            best, bulge, stride = end, found, stride * 2
+        elif stride == 1 or end == best:
+            return best, bulge
+        else:
+            stride = max(1, stride // 4)
+
+
+def _fit(run: Points, tolerance: float) -> float | None:
+    """Bulge of a line (0) or arc that follows a run of points; None if neither does."""
+    if _off_line(run) <= min(tolerance, LINE_TOLERANCE):
+        return 0.0
+    return _arc_bulge(run, tolerance)
+
+
+def _off_line(run: Points) -> float:
+    chord = run[-1] - run[0]
+    length = math.hypot(*chord)
+    if length < 1e-9:
+        return math.inf
+    rel = run - run[0]
+    along = rel @ chord / length
+    if along.min() < -1e-9 or along.max() > length + 1e-9:
+        return math.inf
+    return float(np.abs(_cross(chord[None, :], rel)).max() / length)
+
+
+def _arc_bulge(run: Points, tolerance: float) -> float | None:
+    chord = run[-1] - run[0]
+    length = math.hypot(*chord)
+    if len(run) < 3 or length < 1e-9:
+        return None
+    unit = chord / length
+    rel = run - run[0]
+    u, v = rel @ unit, _cross(unit[None, :], rel)
+    middle = int(np.argmin(np.abs(u - length / 2)))
+    bulge = _bulge_through(float(u[middle]), float(v[middle]), length)
+    if bulge is None or abs(4 * math.atan(bulge)) > LARGEST_SWEEP:
+        return None
+    (cx, cy), radius = arc_centre((run[0, 0], run[0, 1]), (run[-1, 0], run[-1, 1]), bulge)
+    if radius > 5_000:
+        return None
+    off = np.abs(np.hypot(run[:, 0] - cx, run[:, 1] - cy) - radius).max()
+    mids = (run[1:] + run[:-1]) / 2
+    sagged = np.abs(np.hypot(mids[:, 0] - cx, mids[:, 1] - cy) - radius).max()
+    angles = np.unwrap(np.arctan2(run[:, 1] - cy, run[:, 0] - cx)) * (-1 if bulge > 0 else 1)
+    # bulge > 0 goes round to the left: the angle must grow all the way
+    if max(off, sagged) > tolerance or np.any(np.diff(angles) > 1e-9):
+        return None
+    return bulge
+
+
+def _bulge_through(u: float, v: float, length: float) -> float | None:
+    """Bulge of the arc over a chord of ``length`` through the point (u, v) of the chord's frame."""
+    to_start, to_end = math.atan2(-v, -u), math.atan2(-v, length - u)
+    # inscribed angle: the arc's angle is 2 (pi - angle at the point)
+    seen = (to_end - to_start) % (2 * math.pi)
+    sweep = 2 * (math.pi - seen) if v < 0 else 2 * (seen - math.pi)
+    if abs(v) < 1e-12:
+        return None
+    bulge = math.tan(abs(sweep) / 4)
+    # v above the chord: the arc bulges left of the chord's direction, and runs clockwise
+    return -bulge if v > 0 else bulge
+
+
+def _cross(a: Any, b: Any) -> Any:
+    return a[..., 0] * b[..., 1] - a[..., 1] * b[..., 0]

@@ -1,0 +1,57 @@
+"""How far apart: gaps between regions, and between an item and the wall of its opening."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+import shapely
+
+from insertgen.geometry.region import Region
+from insertgen.model import Point
+
+__all__ = ["Gap", "gap_between", "gap_inside"]
+
+
+@dataclass(frozen=True, slots=True)
+class Gap:
+    """A distance and where it is least: ``at`` on the first region, ``to`` on the second."""
+
+    distance: float
+    at: Point
+    to: Point
+
+
+def gap_between(a: Region, b: Region) -> Gap:
+    """Least distance of two regions; 0 where they overlap.
+
+    >>> from insertgen.geometry.region import box
+    >>> gap_between(box(0, 0, 1, 1), box(3, 0, 4, 1)).distance
+    2.0
+    """
+    (x0, y0), (x1, y1) = shapely.shortest_line(a, b).coords
+    return Gap(float(shapely.distance(a, b)), (float(x0), float(y0)), (float(x1), float(y1)))
+
+
+def gap_inside(item: Region, opening: Region) -> Gap:
+    """Least gap between an item and the wall of the opening it lies in.
+
+    Negative, by how far it sticks out, where the item leaves the opening.
+    ``at`` is on the item, ``to`` on the wall.
+
+    >>> from insertgen.geometry.region import box
+    >>> gap_inside(box(1, 1, 9, 9), box(0, 0, 10, 10.5)).distance
+    1.0
+    >>> gap_inside(box(1, 1, 12, 9), box(0, 0, 10, 10)).distance
+    -2.0
+    """
+    wall = opening.boundary
+    outside = item.difference(opening)
+    if outside.is_empty or outside.area < 1e-9:
+        (x0, y0), (x1, y1) = shapely.shortest_line(item, wall).coords
+        return Gap(float(shapely.distance(item, wall)), (float(x0), float(y0)), (float(x1), float(y1)))
+    corners = shapely.get_coordinates(outside)
+    distances = np.array([shapely.distance(shapely.Point(corner), opening) for corner in corners])
+    worst = shapely.Point(corners[int(distances.argmax())])
+    x1, y1 = shapely.shortest_line(worst, wall).coords[1]
+    return Gap(-float(distances.max()), (float(worst.x), float(worst.y)), (float(x1), float(y1)))
