@@ -22,11 +22,11 @@ from dataclasses import dataclass, field
 from enum import StrEnum
 
 __all__ = [
-    "Blank", "Bore", "Circle", "Collet", "Contour", "Cut", "Cutter", "Cutting", "Disc", "Drawing", "DrillSize",
-    "Entity", "Finding", "Hole", "Item", "Job", "KeepOut", "Layer", "Layout", "LeftOut", "LeftOutReason",
-    "Mark", "Operation", "Outline", "Part", "Placement", "Point", "Pose", "Rectangle", "Ring", "RingPile",
-    "Seat", "Severity", "Shank", "Shape", "SheetDrawing", "Slot", "Solid", "Stock", "Store", "Traced", "Tray",
-    "Turn",
+    "Blank", "Bore", "Circle", "Collet", "Contour", "Cut", "Cutter", "Cutting", "Disc", "Dowel", "Drawing",
+    "DrillSize", "Entity", "Finding", "Hole", "Item", "Job", "KeepOut", "Layer", "Layout", "LeftOut",
+    "LeftOutReason", "Mark", "Operation", "Outline", "Part", "Placement", "Point", "Pose", "Rectangle", "Ring",
+    "RingPile", "Seat", "Severity", "Shank", "Shape", "SheetDrawing", "Slot", "Solid", "Stock", "Store",
+    "Traced", "Tray", "Turn", "Wanted",
 ]  # fmt: skip
 
 Point = tuple[float, float]
@@ -199,6 +199,33 @@ class Turn(StrEnum):
 
 
 @dataclass(frozen=True, slots=True)
+class Wanted:
+    """One ``[[tray.item]]`` of a job as read; None: not said there. ``where`` is "file, line N"."""
+
+    shape: Shape
+    where: str
+    count: int = 1
+    label: str | None = None
+    store: Store | None = None
+    depth: float | None = None
+    clearance: float | None = None
+    slack: float | None = None
+    least_gap: float | None = None
+    turn: Turn | None = None
+    pinned: Pose | None = None
+    mirror: bool = False
+
+
+@dataclass(frozen=True, slots=True)
+class Dowel:
+    """A peg: ``name`` as sold (1/4 in, 6 mm), ``length`` to cut it to."""
+
+    name: str
+    diameter: float
+    length: float
+
+
+@dataclass(frozen=True, slots=True)
 class Item:
     """A thing to be stored, all settings resolved (item over shape over tray over cutting over rules).
 
@@ -206,25 +233,35 @@ class Item:
     ``outline`` is the plan outline of what goes into the seat (a bit's shank, a
     collet's large end, a ring's peg), in the shape frame; ``room`` the plan
     outline of what stands above the face (a bit's head, a ring); for a pocketed
-    thing it is the outline itself. ``height`` is overall, as stored. ``depth``
-    None means: by the rules, from stack and floor.
+    thing it is the outline itself. ``depth`` is how deep the seat is asked to
+    be, from the face: the whole stack for a through-cut, 0 for a thing that
+    only stands; it may be more than the stack allows. ``bore`` is the diameter
+    a round bore must at least have, None where the seat is no bore. ``top`` is
+    how far the seated item stands above the face, None if its height is unknown.
     """
 
     id: str
     tag: str
     name: str
     label: str
+    size: str  # as shown in legends: "215 x 34 mm", "1/2 in shank, 35 mm head"
     shape: Shape
     store: Store
     outline: Outline
     room: Outline
+    room_gap: float  # free space asked between this room and its neighbours' rooms
     height: float | None
-    depth: float | None
-    clearance: float
-    expected_error: float
+    top: float | None
+    depth: float
+    through: bool
+    clearance: float  # as asked, expected error not yet added
+    expected_error: float  # of a traced outline; 0 for typed sizes
     slack: float
     least_gap: float
     turn: Turn
+    bore: float | None = None
+    use: str | None = None  # of the bore: shank | collet | peg
+    peg: Dowel | None = None
     pinned: Pose | None = None
     mirror: bool = False
 
@@ -297,10 +334,14 @@ class Tray:
     floor: float
     play: float
     finger_room: float
+    clearance: float
+    slack: float
+    least_gap: float
     wall_height: float | None = None
     headroom: float | None = None
     keep_out: tuple[KeepOut, ...] = ()
-    items: tuple[Item, ...] = ()
+    wanted: tuple[Wanted, ...] = ()  # in job order
+    items: tuple[Item, ...] = ()  # counts expanded; filled by items.resolve
 
     @property
     def thickness(self) -> float:
@@ -345,25 +386,20 @@ class Cut:
 
 @dataclass(frozen=True, slots=True)
 class Seat:
-    """What an item needs of the insert: its cuts, and the plan room it takes above the face.
+    """What an item needs of the insert: its cuts; the plan room is the item's.
 
-    ``opening`` is the plan of all cuts at the face, None for an item that only
-    stands. ``room_gap`` is the free space asked between this room and its
-    neighbours' rooms. ``clearance`` is the gap all round that was cut for,
-    expected error included; ``least_gap`` and ``unreached_area`` are measured on
-    the final contour (infinite and 0 where there is no wall to measure).
+    ``opening`` is the plan of all cuts at the face, shape frame, None for an
+    item that only stands. ``clearance`` is the gap all round that was cut for,
+    expected error included. ``least_gap`` and ``unreached_area`` are measured
+    on the final contour, not taken from the way it was made; None for bores.
     """
 
     item: Item
     cuts: tuple[Cut, ...]
     opening: Outline | None
-    room: Outline
-    room_gap: float
     clearance: float
-    expected_error: float
-    least_gap: float
-    unreached_area: float
-    top: float  # how far the seated item stands above the base of the tray
+    least_gap: float | None
+    unreached_area: float | None
     findings: tuple[Finding, ...] = ()
 
 

@@ -7,11 +7,13 @@ bytes, faults included; judging them is not its business.
 from __future__ import annotations
 
 import io
-from collections.abc import Iterable
+from collections.abc import Iterable, Iterator
+from contextlib import contextmanager
 from dataclasses import dataclass
 from typing import Any
 
-import ezdxf
+from ezdxf import filemanagement
+from ezdxf._options import options
 from ezdxf.lldxf.const import DXFError
 
 from insertgen.model import Blank, Circle, Contour, Point, SheetDrawing
@@ -48,7 +50,12 @@ class DxfContents:
 
 def write_dxf(sheet: SheetDrawing, blank: Blank) -> bytes:
     """The DXF file of one sheet; the same sheet gives the same bytes."""
-    doc = ezdxf.new("R2000", units=MILLIMETRES)
+    with _fixed_metadata():
+        return _document_bytes(sheet, blank)
+
+
+def _document_bytes(sheet: SheetDrawing, blank: Blank) -> bytes:
+    doc = filemanagement.new("R2000", units=MILLIMETRES)
     doc.header["$MEASUREMENT"] = METRIC
     space = doc.modelspace()
     for colour, layer in enumerate(sheet.layers, start=1):
@@ -59,7 +66,20 @@ def write_dxf(sheet: SheetDrawing, blank: Blank) -> bytes:
     corners = (0.0, 0.0, 0.0), (blank.width, blank.depth, 0.0)
     doc.header["$EXTMIN"], doc.header["$EXTMAX"] = corners
     space.dxf.extmin, space.dxf.extmax = corners
-    return _bytes(doc)
+    out = io.StringIO(newline="\n")
+    doc.write(out)
+    return out.getvalue().encode(doc.encoding)
+
+
+@contextmanager
+def _fixed_metadata() -> Iterator[None]:
+    """Without the dates and random identifiers that ezdxf writes unless told otherwise."""
+    before = options.write_fixed_meta_data_for_testing
+    options.write_fixed_meta_data_for_testing = True
+    try:
+        yield
+    finally:
+        options.write_fixed_meta_data_for_testing = before
 
 
 def _add(space: Any, path: Contour | Circle, layer: str) -> None:
@@ -68,18 +88,6 @@ def _add(space: Any, path: Contour | Circle, layer: str) -> None:
         space.add_circle(path.centre, path.diameter / 2, dxfattribs=attributes)
     else:
         space.add_lwpolyline(path.vertices, format="xyb", close=True, dxfattribs=attributes)
-
-
-def _bytes(doc: Any) -> bytes:
-    """Without dates and random identifiers, which ezdxf writes unless told otherwise."""
-    before = ezdxf.options.write_fixed_meta_data_for_testing
-    ezdxf.options.write_fixed_meta_data_for_testing = True
-    try:
-        out = io.StringIO(newline="\n")
-        doc.write(out)
-    finally:
-        ezdxf.options.write_fixed_meta_data_for_testing = before
-    return out.getvalue().encode(doc.encoding)
 
 
 def read_dxf(data: bytes) -> DxfContents:
@@ -91,7 +99,7 @@ def read_dxf(data: bytes) -> DxfContents:
         The bytes are no DXF file; the caller says which file it was.
     """
     try:
-        doc = ezdxf.read(io.StringIO(data.decode("utf-8", errors="surrogateescape"), newline=None))
+        doc = filemanagement.read(io.StringIO(data.decode("utf-8", errors="surrogateescape"), newline=None))
     except (DXFError, OSError, ValueError, IndexError, KeyError) as error:
         raise ValueError(f"not a readable DXF file: {error}") from error
     header = doc.header

@@ -1,0 +1,148 @@
+"""Corners of a dark square to a small part of a pixel: lines fitted to its four edges, and crossed.
+
+A threshold shrinks a dark square, since film and eye are not linear; here an edge
+stands where linear light is half way between the two sides, which a symmetric
+blur does not move.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import cast
+
+import cv2
+import numpy as np
+from numpy.typing import NDArray
+
+from insertgen.photo.light import Float
+
+__all__ = ["Corners", "refine_corners"]
+
+Array = NDArray[np.float64]
+
+_STEP = 0.25  # px between samples across an edge
+_ALONG = (0.08, 0.92)  # of the side: the corners themselves are rounded by the blur
+_TURNS = 3
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Corners:
+    """Four refined corners in the order given, and how well the edges were straight.
+
+    Attributes
+    ----------
+    px : array, 4 x 2
+        Pixel centres at integers.
+    sigma_px : float
+        Standard error of a corner, from the scatter of edge points about the lines.
+    scatter_px : float
+        Robust scatter of the edge points themselves.
+    contrast : float
+        Least ratio of light outside to light inside over the four edges.
+    """
+
+    px: Array
+    sigma_px: float
+    scatter_px: float
+    contrast: float
+
+
+def refine_corners(light: Float, quad: Array) -> Corners | None:
+    """Sub-pixel corners of a dark quadrilateral, None if it has no four straight clean edges.
+
+    Parameters
+    ----------
+    light : float32 array, H x W
+        Linear luminance.
+    quad : array, 4 x 2
+        Corners within a few pixels, in order round the square.
+    """
+    corners = quad.astype(np.float64)
+    reach = max(4.0, 0.025 * float(np.min(np.linalg.norm(corners - np.roll(corners, -1, axis=0), axis=1))))
+    for turn in range(_TURNS):
+        lines, scatters, counts, contrasts = [], [], [], []
+        for side in range(4):
+            edge = _edge_points(light, corners[side], corners[(side + 1) % 4], corners.mean(axis=0), reach)
+            if edge is None:
+                return None
+            points, contrast = edge
+            line, scatter = _fit_line(points)
+            lines.append(line)
+            scatters.append(scatter)
+            counts.append(len(points))
+            contrasts.append(contrast)
+        fresh = np.array([_cross(lines[side - 1], lines[side]) for side in range(4)])
+        if not np.isfinite(fresh).all() or np.abs(fresh - corners).max() > 3 * reach:
+            return None
+        corners = fresh
+        reach = max(3.0, reach / 1.5) if turn == 0 else reach
+    scatter = float(np.max(scatters))
+    # a line's end is about twice as uncertain as its middle: scatter * 2 / sqrt(n independent points)
+    sigma = 2.0 * scatter / float(np.sqrt(max(4.0, min(counts) / 2.0)))
+    return Corners(corners, sigma, scatter, float(np.min(contrasts)))
+
+
+def _edge_points(light: Float, start: Array, end: Array, middle: Array, reach: float) -> tuple[Array, float] | None:
+    """Points where the light is half way, along profiles across the edge, outward positive."""
+    length = float(np.linalg.norm(end - start))
+    count = int(np.clip(length, 12, 120))
+    along = np.linspace(*_ALONG, count)
+    base = start + along[:, None] * (end - start)
+    normal = np.array([end[1] - start[1], start[0] - end[0]]) / length
+    if np.dot(normal, start - middle) < 0:
+        normal = -normal
+    offsets = np.arange(-reach, reach + _STEP / 2, _STEP)
+    grid = base[:, None, :] + offsets[None, :, None] * normal
+    profile = sample(light, grid)
+    ends = max(3, len(offsets) // 6)
+    inside, outside = profile[:, :ends].mean(axis=1), profile[:, -ends:].mean(axis=1)
+    rise = outside - inside
+    good = (rise > 0.25 * np.median(rise)) & (rise > 0.01)
+    if good.sum() < 0.7 * count:
+        return None
+    # the step of equal area: unmoved by any symmetric blur, and uses every sample
+    share = ((profile - inside[:, None]) / np.where(good, rise, 1.0)[:, None]).sum(axis=1) * _STEP
+    at = offsets[-1] + _STEP / 2 - share
+    good &= np.abs(at) < reach
+    if good.sum() < 0.6 * count:
+        return None
+    contrast = float(np.median(outside[good] / np.maximum(inside[good], 1e-4)))
+    return (base + at[:, None] * normal)[good], contrast
+
+
+def _fit_line(points: Array) -> tuple[Array, float]:
+    """Total least squares with bisquare weights: (a, b, c), a x + b y = c, and the scatter."""
+    weight = np.ones(len(points))
+    line, scatter = np.zeros(3), 0.0
+    for _ in range(6):
+        middle = np.average(points, axis=0, weights=weight)
+        spread = (points - middle) * np.sqrt(weight)[:, None]
+        normal = np.linalg.svd(spread, full_matrices=False)[2][1]
+        line = np.array([normal[0], normal[1], normal @ middle])
+        off = points @ normal - line[2]
+        scatter = 1.4826 * float(np.median(np.abs(off)))
+        limit = 4.0 * max(scatter, 0.02)
+        weight = np.where(np.abs(off) < limit, (1 - (off / limit) ** 2) ** 2, 0.0) + 1e-9
+    return line, scatter
+
+
+def _cross(first: Array, second: Array) -> Array:
+    matrix = np.array([first[:2], second[:2]])
+    if abs(np.linalg.det(matrix)) < 0.1:
+        return np.full(2, np.nan)
+    return np.linalg.solve(matrix, np.array([first[2], second[2]]))
+
+
+def sample(picture: Float, grid: Array) -> Array:
+    """Bilinear values at points (..., 2) as x, y in pixels; the frame's edge repeats outward."""
+    flat = grid.reshape(-1, 1, 2).astype(np.float32) if grid.ndim != 3 else grid.astype(np.float32)
+    # remap keeps 16-bit sizes: send long lists as rows
+    if grid.ndim != 3:
+        width = 4096
+        rows = -(-len(flat) // width)
+        padded = np.zeros((rows * width, 2), np.float32)
+        padded[: len(flat)] = flat[:, 0]
+        values = cv2.remap(picture, padded.reshape(rows, width, 2), None, cv2.INTER_LINEAR, borderMode=cv2.BORDER_REPLICATE)
+        return cast("Array", values.reshape(-1)[: len(flat)].reshape(grid.shape[:-1]).astype(np.float64))
+    values = cv2.remap(picture, flat, None, cv2.INTER_LINEAR, borderMode=cv2.BORDER_REPLICATE)
+    return cast("Array", values.astype(np.float64))
