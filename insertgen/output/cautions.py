@@ -1,0 +1,52 @@
+"""Which cautions a tray calls for, and their texts."""
+
+from __future__ import annotations
+
+from insertgen.errors import OutputError
+from insertgen.model import Item, Shank, Store, Tray
+from insertgen.rules import CAUTION_TAIL, CAUTIONS
+
+__all__ = ["caution_text", "cautions_for"]
+
+_DUSTY = ("mdf", "hdf", "hardboard")
+_CELLS = ("battery", "cordless")
+
+#: Known weights in a tray, together, at which "load" is said. Common practice, no source.
+HEAVY_KG = 2.0
+
+
+def cautions_for(tray: Tray) -> tuple[str, ...]:
+    """Codes of `insertgen.rules.CAUTIONS` that apply to a tray whose items are resolved, in that table's order."""
+    items = tray.items
+    applies = {
+        "always": True,
+        "mdf-dust": any(word in stock.name.casefold() for stock in tray.stack for word in _DUSTY),
+        "router-loose": tray.cutting.machine == "router",
+        "bore": any(item.bore is not None for item in items),
+        "saw": tray.cutting.machine == "hand" and any(item.through and item.bore is None for item in items),
+        "knife-up": any(isinstance(item.shape.solid, Shank) and item.store is Store.BORE for item in items),
+        "battery": any(_has_cells(item) for item in items),
+        "load": sum(item.shape.weight_kg or 0.0 for item in items) > HEAVY_KG,
+    }
+    return tuple(code for code in CAUTIONS if applies.get(code, False))
+
+
+def caution_text(code: str) -> str:
+    """The fixed text of a caution, the tail included.
+
+    Raises
+    ------
+    OutputError
+        A code that is not in the table.
+
+    >>> caution_text("bore").endswith("local rules come first.")
+    True
+    """
+    if code not in CAUTIONS:
+        raise OutputError(f'caution "{code}" is unknown; the codes are {", ".join(CAUTIONS)}')
+    return f"{CAUTIONS[code]} {CAUTION_TAIL}"
+
+
+def _has_cells(item: Item) -> bool:
+    said = f"{item.name} {item.label}".casefold()
+    return any(word in said for word in _CELLS)

@@ -1,0 +1,165 @@
+"""Page 1 of the paper template: what it is, cautions, legend, how the pages tile."""
+
+from __future__ import annotations
+
+from collections import Counter
+
+from reportlab.pdfgen.canvas import Canvas
+
+from insertgen.model import Drawing
+from insertgen.output.cautions import caution_text
+from insertgen.output.page import BOTTOM, MARGIN, paper_size, polygon, start_page, text
+from insertgen.output.template import draw_lines
+from insertgen.output.tiling import Tiling, row_name
+from insertgen.output.typeface import legible, text_width, wrapped
+from insertgen.output.words import drill_words, held_words, sheet_words, size_words, stack_words
+
+__all__ = ["cover_pages"]
+
+_SIZE = 2.9  # of the running text, mm
+_LEAD = 3.9
+_COLUMNS = (("tag", 12.0), ("what", 52.0), ("size", 48.0), ("how it is held", 72.0))
+_FIGURE = 86.0  # most width and height of a figure
+
+
+class _Flow:
+    """The place on the page where the next line goes; turns the page when it is full."""
+
+    def __init__(self, canvas: Canvas, paper: str) -> None:
+        self.canvas = canvas
+        self.page = paper_size(paper)
+        self.width = self.page[0] - 2 * MARGIN
+        self.turn()
+
+    def turn(self) -> None:
+        start_page(self.canvas, self.page)
+        self.y = self.page[1] - MARGIN
+
+    def need(self, height: float) -> bool:
+        """Whether a new page had to be begun to have this much left."""
+        if self.y - height >= BOTTOM:
+            return False
+        self.canvas.showPage()
+        self.turn()
+        return True
+
+    def line(self, words: str, size: float = _SIZE, *, bold: bool = False, lead: float = 1.35) -> None:
+        for part in wrapped(legible(words), self.width, size, bold=bold):
+            self.need(size * lead)
+            self.y -= size * lead
+            text(self.canvas, MARGIN, self.y, part, size, bold=bold)
+
+    def gap(self, height: float) -> None:
+        self.y -= height
+
+
+def cover_pages(canvas: Canvas, drawing: Drawing, tiling: Tiling, *, paper: str) -> None:
+    """Draw the cover and as many further pages as the legend needs; each is ended."""
+    flow = _Flow(canvas, paper)
+    _title(flow, drawing, tiling)
+    _figures(flow, drawing, tiling)
+    _cautions(flow, drawing)
+    _legend(flow, drawing)
+    canvas.showPage()
+
+
+def _title(flow: _Flow, drawing: Drawing, tiling: Tiling) -> None:
+    flow.line(drawing.tray.name, 6.5, bold=True)
+    flow.gap(1.5)
+    flow.line(f"blank {size_words(drawing.blank.width, drawing.blank.depth)}, width x front to back", bold=True)
+    flow.line(stack_words(drawing))
+    count = len(tiling.tiles)
+    pages = f"{count} page{'s' if count > 1 else ''}"
+    for sheet in drawing.sheets:
+        flow.line(f"full-size template for {sheet_words(drawing, sheet)}: {pages}")
+    flow.line("Front edge: the bottom of every template page, as the tray is seen from above. Reference corner: front left.")
+    flow.line("Print at 100 %, no fitting. Then measure the check bars on every page, both ways: 100 mm and 4 in. "
+              "If they are off, print again; do not use the page.", bold=True)  # fmt: skip
+    if drawing.holes:
+        counts = Counter(drill_words(hole.bore) for hole in sorted(drawing.holes, key=lambda hole: hole.bore.diameter))
+        flow.line("Drills: " + ", ".join(f"{name} ({many})" for name, many in counts.items()))
+    flow.gap(3)
+
+
+def _figures(flow: _Flow, drawing: Drawing, tiling: Tiling) -> None:
+    """Overview at the left, page plan at the right."""
+    blank = drawing.blank
+    scale = min(_FIGURE / blank.width, _FIGURE / blank.depth)
+    width, height = blank.width * scale, blank.depth * scale
+    flow.need(height + 12)
+    low = flow.y - 5 - height
+    right = MARGIN + flow.width / 2 + 4
+    text(flow.canvas, MARGIN, flow.y - 2.9, "overview, tags as in the legend", _SIZE, bold=True)
+    text(flow.canvas, right, flow.y - 2.9, "how the pages lie", _SIZE, bold=True)
+    _overview(flow.canvas, drawing, (MARGIN, low), scale)
+    _page_plan(flow.canvas, tiling, (right, low), scale)
+    for x in (MARGIN, right):
+        text(flow.canvas, x + width / 2, low - 3.6, "FRONT EDGE", 2.6, bold=True, align="middle")
+    flow.y = low - 9
+
+
+def _overview(canvas: Canvas, drawing: Drawing, at: tuple[float, float], scale: float) -> None:
+    canvas.saveState()
+    canvas.translate(*at)
+    canvas.scale(scale, scale)
+    draw_lines(canvas, drawing, drawing.sheets[0], line=0.15 / scale)
+    size = 2.2 / scale
+    for mark in drawing.marks:
+        x, y = mark.at
+        wide = text_width(mark.tag, size, bold=True)
+        canvas.setFillGray(1)
+        canvas.rect(x - wide / 2 - size * 0.15, y - size * 0.55, wide + size * 0.3, size * 1.1, stroke=0, fill=1)
+        text(canvas, x, y - size * 0.36, mark.tag, size, bold=True, align="middle")
+    canvas.restoreState()
+
+
+def _page_plan(canvas: Canvas, tiling: Tiling, at: tuple[float, float], scale: float) -> None:
+    canvas.saveState()
+    canvas.translate(*at)
+    canvas.setLineWidth(0.2)
+    for tile in tiling.tiles:
+        x0, y0, x1, y1 = (value * scale for value in tile.window)
+        polygon(canvas, ((x0, y0), (x1, y0), (x1, y1), (x0, y1)))
+        size = min(4.0, (x1 - x0) / 9)
+        text(canvas, (x0 + x1) / 2, (y0 + y1) / 2, f"row {row_name(tile.row)}", size, align="middle")
+        text(canvas, (x0 + x1) / 2, (y0 + y1) / 2 - 1.4 * size, f"column {tile.column + 1}", size, align="middle")
+    canvas.restoreState()
+
+
+def _cautions(flow: _Flow, drawing: Drawing) -> None:
+    if not drawing.cautions:
+        return
+    flow.line("Cautions", 3.6, bold=True)
+    flow.gap(0.6)
+    for code in drawing.cautions:
+        flow.line(caution_text(code), 2.6)
+        flow.gap(0.5)
+    flow.gap(2.5)
+
+
+def _legend(flow: _Flow, drawing: Drawing) -> None:
+    scale = flow.width / sum(width for _, width in _COLUMNS)
+    widths = [width * scale for _, width in _COLUMNS]
+    flow.need(18)
+    flow.line("Legend", 3.6, bold=True)
+    flow.gap(1)
+    _row(flow, [[title] for title, _ in _COLUMNS], widths, bold=True)
+    for mark in sorted(drawing.marks, key=lambda mark: (len(mark.tag), mark.tag)):
+        said = (mark.tag, mark.label, mark.size, held_words(drawing, mark))
+        cells = [wrapped(legible(cell), width - 2, _SIZE) for cell, width in zip(said, widths, strict=True)]
+        if flow.need(max(map(len, cells)) * _LEAD + 1):
+            _row(flow, [[title] for title, _ in _COLUMNS], widths, bold=True)
+        _row(flow, cells, widths)
+
+
+def _row(flow: _Flow, cells: list[list[str]], widths: list[float], *, bold: bool = False) -> None:
+    top = flow.y
+    height = max(map(len, cells)) * _LEAD
+    x = MARGIN
+    for cell, width in zip(cells, widths, strict=True):
+        for k, words in enumerate(cell):
+            text(flow.canvas, x, top - (k + 1) * _LEAD + 0.9, words, _SIZE, bold=bold)
+        x += width
+    flow.y = top - height - 0.6
+    flow.canvas.setLineWidth(0.1)
+    flow.canvas.line(MARGIN, flow.y, MARGIN + flow.width, flow.y)

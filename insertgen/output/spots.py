@@ -1,0 +1,82 @@
+"""Where a text may stand without covering a line or another text: a raster of what is taken.
+
+The raster is in the drawing's frame (mm, y up); pages and pictures use the same one.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Sequence
+
+import numpy as np
+from numpy.typing import NDArray
+from PIL import Image, ImageDraw
+
+from insertgen.geometry.arcs import flatten
+from insertgen.model import Circle, Contour, Point, Ring
+
+__all__ = ["Ground", "Mask", "ring_of"]
+
+Mask = NDArray[np.bool_]
+
+
+def ring_of(path: Contour | Circle, tolerance: float = 0.01) -> Ring:
+    """Points along a contour or circle, chords no further off than ``tolerance``."""
+    if isinstance(path, Contour):
+        return flatten(path, tolerance)
+    (x, y), radius = path.centre, path.diameter / 2
+    return flatten(Contour(((x + radius, y, 1.0), (x - radius, y, 1.0))), tolerance)
+
+
+class Ground:
+    """A window of the drawing, cell by cell; ``taken`` grows as lines and texts are set down."""
+
+    def __init__(self, window: tuple[float, float, float, float], cell: float = 0.5) -> None:
+        self.window = window
+        self.cell = cell
+        x0, y0, x1, y1 = window
+        self.shape = max(1, round((y1 - y0) / cell)), max(1, round((x1 - x0) / cell))
+        self.taken: Mask = np.zeros(self.shape, dtype=bool)
+
+    def inside(self, ring: Sequence[Point]) -> Mask:
+        """Cells inside a ring."""
+        picture = Image.new("1", (self.shape[1], self.shape[0]))
+        ImageDraw.Draw(picture).polygon(self._cells(ring), fill=1)
+        return np.array(picture, dtype=bool)
+
+    def take_line(self, ring: Sequence[Point], *, closed: bool = True) -> None:
+        picture = Image.new("1", (self.shape[1], self.shape[0]))
+        cells = self._cells(ring)
+        ImageDraw.Draw(picture).line([*cells, cells[0]] if closed else cells, fill=1, width=2)
+        self.taken |= np.array(picture, dtype=bool)
+
+    def take_box(self, x0: float, y0: float, x1: float, y1: float) -> None:
+        (left, low), (right, high) = self._cell((x0, y0)), self._cell((x1, y1))
+        rows = slice(max(0, math.floor(low)), max(0, math.ceil(high)))
+        self.taken[rows, max(0, math.floor(left)) : max(0, math.ceil(right))] = True
+
+    def spot(self, width: float, height: float, near: Point, *, within: Mask | None = None,
+             reach: float = math.inf) -> Point | None:  # fmt: skip
+        """Middle of the free box of this size nearest to ``near``; None if there is none within ``reach``."""
+        rows, columns = math.ceil(height / self.cell), math.ceil(width / self.cell)
+        if rows > self.shape[0] or columns > self.shape[1]:
+            return None
+        bad = self.taken if within is None else self.taken | ~within
+        total = np.zeros((self.shape[0] + 1, self.shape[1] + 1), dtype=np.int64)
+        total[1:, 1:] = bad.cumsum(axis=0).cumsum(axis=1)
+        sums = total[rows:, columns:] - total[:-rows, columns:] - total[rows:, :-columns] + total[:-rows, :-columns]
+        low, left = np.nonzero(sums == 0)
+        if len(low) == 0:
+            return None
+        x = self.window[0] + (left + columns / 2) * self.cell
+        y = self.window[1] + (low + rows / 2) * self.cell
+        away = np.hypot(x - near[0], y - near[1])
+        best = int(np.argmin(np.round(away, 6)))
+        return (float(x[best]), float(y[best])) if away[best] <= reach else None
+
+    def _cell(self, point: Point) -> tuple[float, float]:
+        return (point[0] - self.window[0]) / self.cell, (point[1] - self.window[1]) / self.cell
+
+    def _cells(self, ring: Sequence[Point]) -> list[tuple[float, float]]:
+        # Pillow speaks of pixel middles: the cell (0, 0) is the pixel whose middle is 0.5, 0.5 of ours
+        return [(x - 0.5, y - 0.5) for x, y in map(self._cell, ring)]

@@ -1,0 +1,228 @@
+"""Full-size template pages."""
+
+from __future__ import annotations
+
+import math
+
+from reportlab.pdfgen.canvas import Canvas
+
+from insertgen.model import Circle, Drawing, KeepOut, Operation, Outline, Point, SheetDrawing
+from insertgen.output.labels import Block, Line, Placed, label_sheet
+from insertgen.output.page import HAIRLINE, MARGIN, check_bars, polygon, start_page, text
+from insertgen.output.spots import Ground, ring_of
+from insertgen.output.tiling import OVERLAP, Tile, Tiling, registration_marks, row_name
+from insertgen.output.typeface import legible, shortened, text_width
+from insertgen.output.words import hole_of, sheet_words
+from insertgen.units import format_mm
+
+__all__ = ["draw_lines", "template_page"]
+
+_TINT = {Operation.POCKET: 0.94, Operation.THROUGH: 0.88, Operation.SLOT: 0.88, Operation.BORE: 0.97}
+_CROSS = 3.0  # arms of a bore's cross beyond its circle
+_CHORD = 0.01
+
+
+def template_page(canvas: Canvas, drawing: Drawing, sheet: SheetDrawing, tiling: Tiling, tile: Tile) -> None:
+    """Draw one page and end it."""
+    start_page(canvas, tiling.page)
+    _header(canvas, drawing, sheet, tiling, tile)
+    check_bars(canvas)
+    x0, y0, x1, y1 = tile.window
+    canvas.saveState()
+    path = canvas.beginPath()
+    # half a hairline more, or the edge of the blank would be cut to half its width
+    path.rect(tiling.origin[0] - 0.15, tiling.origin[1] - 0.15, x1 - x0 + 0.3, y1 - y0 + 0.3)
+    canvas.clipPath(path, stroke=0, fill=0)
+    canvas.translate(tiling.origin[0] - x0, tiling.origin[1] - y0)
+    draw_lines(canvas, drawing, sheet)
+    ground = _taken(drawing, sheet, tile)
+    _seams(canvas, tiling, tile, ground)
+    _names_of_edges(canvas, drawing, tile, ground)
+    _bores(canvas, drawing, sheet)
+    for placed in label_sheet(drawing, sheet, ground):
+        _write(canvas, placed)
+    for keep in drawing.keep_out:
+        _name_keep_out(canvas, keep, ground)
+    canvas.restoreState()
+    canvas.showPage()
+
+
+def draw_lines(canvas: Canvas, drawing: Drawing, sheet: SheetDrawing, *, line: float = HAIRLINE) -> None:
+    """Cuts, items and keep-outs of a sheet in the blank's frame, at whatever scale the canvas has."""
+    canvas.saveState()
+    canvas.setLineWidth(line)
+    for layer in sheet.layers[::-1]:  # outside first, so that nested cuts stay visible
+        for entity in layer.entities:
+            canvas.setFillGray(_TINT.get(layer.operation, 1.0))
+            tinted = layer.operation in _TINT
+            polygon(canvas, ring_of(entity.path, _CHORD), fill=tinted)
+    canvas.setStrokeGray(0.55)
+    canvas.setDash([2.0 * line / HAIRLINE, 1.2 * line / HAIRLINE])
+    for mark in drawing.marks:
+        _outline(canvas, mark.outline)
+        if mark.room != mark.outline:
+            _outline(canvas, mark.room)
+    canvas.restoreState()
+    for keep in drawing.keep_out:
+        _hatch(canvas, keep, line)
+
+
+def _outline(canvas: Canvas, outline: Outline) -> None:
+    for ring in (outline.outer, *outline.holes):
+        polygon(canvas, ring)
+
+
+def _hatch(canvas: Canvas, keep: KeepOut, line: float) -> None:
+    (x, y), (width, depth) = keep.at, keep.size
+    canvas.saveState()
+    canvas.setLineWidth(line)
+    canvas.setStrokeGray(0.4)
+    path = canvas.beginPath()
+    path.rect(x, y, width, depth)
+    canvas.clipPath(path, stroke=1, fill=0)
+    apart = 3.0
+    for k in range(1, math.ceil((width + depth) / apart)):
+        canvas.line(x + k * apart, y, x + k * apart - depth, y + depth)
+    canvas.restoreState()
+
+
+def _taken(drawing: Drawing, sheet: SheetDrawing, tile: Tile) -> Ground:
+    ground = Ground(tile.window)
+    for layer in sheet.layers:
+        for entity in layer.entities:
+            ground.take_line(ring_of(entity.path, 0.1))
+            if isinstance(entity.path, Circle) and layer.operation is Operation.BORE:
+                (x, y), arm = entity.path.centre, entity.path.diameter / 2 + _CROSS
+                ground.take_line(((x - arm, y), (x + arm, y)), closed=False)
+                ground.take_line(((x, y - arm), (x, y + arm)), closed=False)
+    for mark in drawing.marks:
+        ground.take_line(mark.outline.outer)
+    for keep in drawing.keep_out:
+        ground.take_box(*keep.at, keep.at[0] + keep.size[0], keep.at[1] + keep.size[1])
+    return ground
+
+
+def _bores(canvas: Canvas, drawing: Drawing, sheet: SheetDrawing) -> None:
+    for layer in sheet.layers:
+        for entity in layer.entities:
+            drilled = layer.operation is Operation.BORE or hole_of(drawing, sheet, entity)
+            if isinstance(entity.path, Circle) and entity.placement and drilled:
+                (x, y), arm = entity.path.centre, entity.path.diameter / 2 + _CROSS
+                canvas.line(x - arm, y, x + arm, y)
+                canvas.line(x, y - arm, x, y + arm)
+
+
+def _header(canvas: Canvas, drawing: Drawing, sheet: SheetDrawing, tiling: Tiling, tile: Tile) -> None:
+    width, height = tiling.page
+    top, right = height - MARGIN, width - MARGIN
+    name = f"row {row_name(tile.row)}, column {tile.column + 1}"
+    text(canvas, right, top - 4.2, name, 4.2, bold=True, align="right")
+    free = right - MARGIN - text_width(name, 4.2, bold=True) - 6
+    title = f"{drawing.tray.name}: {sheet_words(drawing, sheet)}"
+    text(canvas, MARGIN, top - 3.6, shortened(legible(title), free, 3.2, bold=True), 3.2, bold=True)
+    x0, y0, x1, y1 = (format_mm(value, 1) for value in tile.window)
+    front = "at the bottom of this page" if tile.row == 0 else "this way, below row A"
+    second = f"THIS SIDE UP, seen from above.  FRONT EDGE {front}"
+    text(canvas, MARGIN, top - 7.6, second, 2.6, bold=True)
+    tip = MARGIN + text_width(second, 2.6, bold=True) + 3
+    canvas.setFillGray(0)
+    polygon(canvas, ((tip, top - 5.6), (tip + 2.6, top - 5.6), (tip + 1.3, top - 7.9)), fill=True)
+    third = f"x {x0} to {x1}, y {y0} to {y1} mm from the reference corner, front left.  Print at 100 %, no fitting."
+    text(canvas, MARGIN, top - 10.8, third, 2.4)
+
+
+def _seams(canvas: Canvas, tiling: Tiling, tile: Tile, ground: Ground) -> None:
+    x0, y0, x1, y1 = tile.window
+    half = OVERLAP / 2
+    canvas.saveState()
+    canvas.setLineWidth(0.15)
+    canvas.setStrokeGray(0.45)
+    canvas.setDash([4, 2, 0.6, 2])
+    if tile.column:
+        canvas.line(x0 + half, y0, x0 + half, y1)
+    if tile.column + 1 < tiling.columns:
+        canvas.line(x1 - half, y0, x1 - half, y1)
+    if tile.row:
+        canvas.line(x0, y0 + half, x1, y0 + half)
+    if tile.row + 1 < tiling.rows:
+        canvas.line(x0, y1 - half, x1, y1 - half)
+    canvas.restoreState()
+    for x, y in registration_marks(tiling, tile):
+        canvas.circle(x, y, 2.0)
+        canvas.line(x - 4, y, x + 4, y)
+        canvas.line(x, y - 4, x, y + 4)
+        ground.take_box(x - 4, y - 4, x + 4, y + 4)
+
+
+def _names_of_edges(canvas: Canvas, drawing: Drawing, tile: Tile, ground: Ground) -> None:
+    x0, y0, x1, _ = tile.window
+    if tile.row:
+        return
+    if tile.column == 0:
+        canvas.setFillGray(0)
+        polygon(canvas, ((0, 0), (6, 0), (0, 6)), fill=True)
+        ground.take_box(0, 0, 6.5, 6.5)
+        block = Block((Line("REFERENCE CORNER, front left: measure x and y from here", 2.2, True),))
+        _near_edge(canvas, block, (7.5 + block.width / 2, 2.5), ground)
+    words = "FRONT EDGE" + (", blank sawn to this line" if drawing.tray.edge_sawn else "")
+    _near_edge(canvas, Block((Line(words, 2.6, True),)), ((x0 + x1) / 2, y0 + 2.5), ground)
+
+
+def _near_edge(canvas: Canvas, block: Block, near: Point, ground: Ground) -> None:
+    found = ground.spot(block.width + 1.5, block.height + 0.8, near, reach=60)
+    if found:
+        x, y = found
+        ground.take_box(x - block.width / 2, y - block.height / 2, x + block.width / 2, y + block.height / 2)
+        _write(canvas, Placed(block, found))
+
+
+def _name_keep_out(canvas: Canvas, keep: KeepOut, ground: Ground) -> None:
+    (x, y), (width, depth) = keep.at, keep.size
+    x0, y0, x1, y1 = ground.window
+    left, right, low, high = max(x, x0), min(x + width, x1), max(y, y0), min(y + depth, y1)
+    if left >= right or low >= high:
+        return
+    block = Block((Line("KEEP OUT", 2.4, True), Line(shortened(legible(keep.why), 60.0, 2.4), 2.4)))
+    middle = (left + right) / 2, (low + high) / 2
+    if block.width + 2 <= right - left and block.height + 2 <= high - low:
+        canvas.saveState()
+        canvas.setFillGray(1)
+        canvas.rect(middle[0] - block.width / 2 - 0.6, middle[1] - block.height / 2 - 0.6, block.width + 1.2,
+                    block.height + 1.2, stroke=0, fill=1)  # fmt: skip
+        canvas.restoreState()
+        _write(canvas, Placed(block, middle))
+    elif found := ground.spot(block.width + 1.4, block.height + 1.4, middle):
+        ground.take_box(found[0] - block.width / 2, found[1] - block.height / 2, found[0] + block.width / 2,
+                        found[1] + block.height / 2)  # fmt: skip
+        _write(canvas, Placed(block, found, leader=middle))
+
+
+def _write(canvas: Canvas, placed: Placed) -> None:
+    canvas.saveState()
+    if placed.leader:
+        _leader(canvas, placed)
+    canvas.translate(*placed.middle)
+    if placed.turned:
+        canvas.rotate(90)
+    base = placed.block.height / 2
+    for k, line in enumerate(placed.block.lines):
+        base -= line.size * (0.8 if k == 0 else 1.3)
+        text(canvas, 0, base, line.words, line.size, bold=line.bold, align="middle")
+    canvas.restoreState()
+
+
+def _leader(canvas: Canvas, placed: Placed) -> None:
+    """From the edge of the text to what it names."""
+    assert placed.leader is not None
+    (x, y), (tx, ty) = placed.middle, placed.leader
+    half_width, half_height = placed.block.width / 2 + 0.5, placed.block.height / 2 + 0.5
+    dx, dy = tx - x, ty - y
+    share = min(half_width / abs(dx) if dx else math.inf, half_height / abs(dy) if dy else math.inf)
+    if share < 1:
+        canvas.setLineWidth(0.15)
+        canvas.setStrokeGray(0.3)
+        canvas.line(x + dx * share, y + dy * share, tx, ty)
+        canvas.setFillGray(0.3)
+        canvas.circle(tx, ty, 0.4, stroke=0, fill=1)
+
+
