@@ -1,0 +1,85 @@
+"""The rings of a region, to a part of a pixel."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import cv2
+import numpy as np
+from scipy.ndimage import gaussian_filter1d
+
+from insertgen.photo.camera import Array
+from insertgen.photo.corners import sample
+from insertgen.photo.load import Bool
+
+__all__ = ["Boundary", "normals", "resample", "rings_of_mask"]
+
+_BLUR = 1.0  # px: turns the staircase of a mask into a slope
+_REACH = 2.0
+_STEP = 0.25
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Boundary:
+    """Outer ring and holes in pixels (pixel centres at integers), points about a pixel apart."""
+
+    outer: Array
+    holes: tuple[Array, ...]
+
+
+def rings_of_mask(mask: Bool, *, least_hole: float = 0.0) -> Boundary:
+    """Rings of the largest piece of a mask; they run between the pixels, not through the outermost ones.
+
+    Parameters
+    ----------
+    mask : bool array, H x W
+    least_hole : float
+        Holes smaller than this (px2) are left out.
+    """
+    field = cv2.GaussianBlur(mask.astype(np.float32), (0, 0), _BLUR)
+    found, tree = cv2.findContours(mask.astype(np.uint8), cv2.RETR_CCOMP, cv2.CHAIN_APPROX_NONE)
+    sizes = [cv2.contourArea(ring) if tree[0][at][3] < 0 else -1.0 for at, ring in enumerate(found)]
+    outer = int(np.argmax(sizes))
+    holes = [
+        _between_pixels(found[at], field)
+        for at in range(len(found))
+        if tree[0][at][3] == outer and len(found[at]) >= 8 and cv2.contourArea(found[at]) >= least_hole
+    ]
+    return Boundary(_between_pixels(found[outer], field), tuple(holes))
+
+
+def _between_pixels(ring: Array, field: np.typing.NDArray[np.float32]) -> Array:
+    points = resample(ring.reshape(-1, 2).astype(np.float64), 1.0)
+    smooth = gaussian_filter1d(points, 1.5, axis=0, mode="wrap")
+    out = normals(smooth)
+    offsets = np.arange(-_REACH, _REACH + _STEP / 2, _STEP)
+    profile = sample(field, smooth[:, None, :] + offsets[None, :, None] * out[:, None, :]) - 0.5
+    crossing = profile[:, :-1] * profile[:, 1:] <= 0
+    distance = np.where(crossing, np.abs(offsets[:-1] + _STEP / 2), np.inf)
+    at = distance.argmin(axis=1)
+    rows = np.arange(len(points))
+    first, second = profile[rows, at], profile[rows, at + 1]
+    share = np.where(first != second, first / np.where(first != second, first - second, 1.0), 0.5)
+    found = np.isfinite(distance[rows, at])
+    shift = np.where(found, offsets[at] + share * _STEP, 0.0)
+    moved: Array = smooth + shift[:, None] * out
+    return moved
+
+
+def resample(ring: Array, step: float) -> Array:
+    """Points ``step`` px apart (as near as divides the ring evenly) along a closed ring."""
+    closed = np.vstack([ring, ring[:1]])
+    length = np.concatenate([[0.0], np.cumsum(np.linalg.norm(np.diff(closed, axis=0), axis=1))])
+    count = max(8, round(length[-1] / step))
+    at = np.arange(count) * (length[-1] / count)
+    return np.stack([np.interp(at, length, closed[:, axis]) for axis in (0, 1)], axis=1)
+
+
+def normals(ring: Array) -> Array:
+    """Unit normals of a closed ring, to its outside (away from the enclosed area)."""
+    tangent = np.roll(ring, -2, axis=0) - np.roll(ring, 2, axis=0)
+    length = np.maximum(np.linalg.norm(tangent, axis=1, keepdims=True), 1e-9)
+    right = np.stack([tangent[:, 1], -tangent[:, 0]], axis=1) / length
+    x, y = ring.T
+    signed = float(np.dot(x, np.roll(y, -1)) - np.dot(np.roll(x, -1), y))
+    return right if signed > 0 else -right

@@ -1,0 +1,107 @@
+"""How far the outline may be off, and what a person would want to be told."""
+
+from __future__ import annotations
+
+import numpy as np
+
+from insertgen.photo.agree import SquareFit
+from insertgen.photo.bench import Solution
+from insertgen.photo.boundary import Boundary
+from insertgen.photo.camera import Array, Camera, Lens
+from insertgen.photo.load import Photo
+from insertgen.photo.silhouette import Silhouette
+
+__all__ = ["expected_error", "say_doubts"]
+
+_P95 = 1.96  # of a normal distribution
+_UNKNOWN_EDGE = 5.0  # mm: without any height, the edge of a thing of 10 mm
+_SIGMA_K1_ONE = 0.02  # distortion one square cannot see
+_STEEP_DEG = 25.0
+_COARSE = 0.25  # mm per pixel
+_SMALL = 1 / 8  # square's side to item's length
+
+
+def expected_error(
+    solution: Solution, ring: Boundary, seen: Silhouette, scale: float, plane: float,
+    height: float | None, edge_height: float | None,
+) -> float:  # fmt: skip
+    """95th percentile of the distance between traced and true boundary, estimated, mm.
+
+    Independent parts, added in squares: where the edge is in the photo (its blur and the doubt
+    of the silhouette), what the squares leave open of the camera, the lens one square cannot see,
+    and the height of the edge (casts around the plane used).
+    """
+    pixel = scale * seen.sigma_px * _P95
+    parts = [pixel, _camera_part(solution, ring.outer, plane), _height_part(solution, ring.outer, plane, height, edge_height)]
+    if len(solution.side) == 1:
+        camera = solution.camera
+        bent = Camera(Lens(camera.lens.focal_px, camera.lens.centre_px, _SIGMA_K1_ONE), camera.height, camera.tilt)
+        parts.append(_moved(solution.camera.cast(ring.outer, plane), bent.cast(ring.outer, plane)))
+    return float(np.sqrt(np.sum(np.square(parts))))
+
+
+def _camera_part(solution: Solution, ring: Array, plane: float) -> float:
+    """Casts by cameras one standard deviation away along each axis of the covariance."""
+    values, axes = np.linalg.eigh(solution.covariance)
+    here = solution.camera.cast(ring, plane)
+    total = 0.0
+    for value, axis in zip(values, axes.T, strict=True):
+        total += _moved(here, _nudged(solution.camera, axis * np.sqrt(max(value, 0.0))).cast(ring, plane)) ** 2
+    return float(np.sqrt(total))
+
+
+def _nudged(camera: Camera, by: Array) -> Camera:
+    focal = camera.lens.focal_px * float(np.exp(by[3]))
+    lens = Lens(focal, camera.lens.centre_px, camera.lens.k1 + float(by[4]))
+    height = camera.height * float(np.exp(by[0] + by[3]))
+    return Camera(lens, height, (camera.tilt[0] + float(by[1]), camera.tilt[1] + float(by[2])))
+
+
+def _height_part(
+    solution: Solution, ring: Array, plane: float, height: float | None, edge_height: float | None
+) -> float:
+    if height is not None:
+        low, high = 0.2 * height, 0.8 * height
+    elif edge_height is not None:
+        low, high = 0.9 * edge_height, 1.1 * edge_height
+    else:
+        low, high = 0.0, _UNKNOWN_EDGE
+    here = solution.camera.cast(ring, plane)
+    return max(_moved(here, solution.camera.cast(ring, other)) for other in (low, high))
+
+
+def _moved(here: Array, there: Array) -> float:
+    """95th percentile of how far points moved, a common shift and turn taken out (Kabsch 1976)."""
+    a, b = here - here.mean(axis=0), there - there.mean(axis=0)
+    left, _, right = np.linalg.svd(a.T @ b)
+    turned = a @ (left @ right)
+    return float(np.percentile(np.linalg.norm(turned - b, axis=1), 95))
+
+
+def say_doubts(
+    photo: Photo, solution: Solution, fits: tuple[SquareFit, ...], seen: Silhouette, *, length: float, scale: float,
+    cut_off: int, unknown_focal: bool, no_height: bool, per_10mm: float,
+) -> tuple[str, ...]:  # fmt: skip
+    """Warnings, each with its remedy."""
+    said = list(seen.warnings)
+    if no_height:
+        said.append(
+            f"no height given: the outline may be up to {per_10mm:.1f} mm too long for every 10 mm its edge stands "
+            "above the bench; give the item's height"
+        )
+    if photo.focal_px is None:
+        how = "a usual phone lens is assumed" if unknown_focal else "it was found from the squares"
+        said.append(f"the photo does not tell its focal length ({how}); use the photo as the camera wrote it")
+    said += [f"square {at} left out: {fit.why}" for at, fit in enumerate(fits, 1) if not fit.used]
+    if cut_off:
+        said.append(f"{cut_off} square{'s' * (cut_off > 1)} cut off by the edge of the photo, not used")
+    used = [fit for fit in fits if fit.used]
+    if used[0].side < _SMALL * length and len(used) < 3:
+        said.append(f"the squares are small beside the item ({length:.0f} mm): use larger ones, or four round the item")
+    if len(used) == 1:
+        said.append("only one square: a bent lens cannot be noticed; lay four round the item")
+    if solution.camera.tilt_deg > _STEEP_DEG:
+        said.append(f"the photo was taken at {solution.camera.tilt_deg:.0f} degrees; hold the camera straight above")
+    if scale > _COARSE:
+        said.append(f"a pixel is {scale:.2f} mm; come nearer or use the camera's full resolution")
+    return tuple(said)

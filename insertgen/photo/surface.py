@@ -1,0 +1,130 @@
+"""What the bench alone would look like, and how the photo departs from it.
+
+Logarithms of linear light: a shadow, or a lamp's fall-off, is then something
+added, and a smooth surface takes most of it away.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import cv2
+import numpy as np
+
+from insertgen.photo.camera import Array
+from insertgen.photo.corners import sample
+from insertgen.photo.light import Float, to_linear
+from insertgen.photo.load import Bool, Photo
+
+__all__ = ["Surface", "look_at_bench"]
+
+WORK_SIDE = 1200  # px; the region is found at this size, its boundary at full size
+_DARK = 0.01  # added before the logarithm: sensor noise must not rule the shadows
+_DEGREE = 3
+_ROUNDS = 8
+_FINE, _COARSE = 0.8, 3.2  # px, blur before the gradient
+_WIDE_SHARE = 1.5
+_PAPER_REACH = 2.0  # times the square: how far its sheet may go
+_PAPER_FALL = 0.25  # log light: less than this below the paper is still paper
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Surface:
+    """The photo at working size, as departures from the bench.
+
+    Attributes
+    ----------
+    scale : float
+        Working pixels per photo pixel.
+    departure : float32 array, h x w x 3
+        Log light (red, green, blue) less the bench's smooth surface.
+    paper : bool array, h x w
+        Squares and the sheets they are printed on.
+    edge : float32 array, h x w
+        Strength of colour edges (log light per pixel; brightness, and hue weighted double), 0 on the paper.
+    sharp : float32 array, h x w
+        What of it a wide edge, such as the rim of a shadow, would not show.
+    """
+
+    scale: float
+    departure: Float
+    paper: Bool
+    edge: Float
+    sharp: Float
+
+    def to_work(self, px: Array) -> Array:
+        return (px + 0.5) * self.scale - 0.5
+
+    def to_photo(self, px: Array) -> Array:
+        return (px + 0.5) / self.scale - 0.5
+
+
+def look_at_bench(photo: Photo, quads: list[Array]) -> Surface:
+    """Fit the bench's smooth surface, the squares left out."""
+    scale = min(1.0, WORK_SIDE / max(photo.rgb.shape))
+    small = cv2.resize(photo.rgb, None, fx=scale, fy=scale, interpolation=cv2.INTER_AREA) if scale < 1 else photo.rgb
+    light = np.log(to_linear(np.asarray(small, np.uint8)) + np.float32(_DARK))
+    paper = _paper(light, [(quad + 0.5) * scale - 0.5 for quad in quads])
+    departure = light - _smooth_surface(light, paper)
+    fine, coarse = _gradient(departure, _FINE), _gradient(departure, _COARSE)
+    # what a coarser look shows as well is taken off: the rim of a shadow is wide, an item's edge as sharp
+    # as the lens (Elder, Zucker 1998, local scale control)
+    sharp = np.maximum(fine - np.float32(_WIDE_SHARE) * coarse, 0.0)
+    fine[paper] = sharp[paper] = 0.0
+    return Surface(scale, departure, paper, fine, sharp)
+
+
+def _paper(light: Float, quads: list[Array]) -> Bool:
+    grey = light.mean(axis=2)
+    paper = np.zeros(grey.shape, np.uint8)
+    for quad in quads:
+        middle = quad.mean(axis=0)
+        rim = middle + (quad - middle) * 1.16
+        on_sheet = np.vstack([rim + (np.roll(rim, -1, axis=0) - rim) * share for share in np.linspace(0, 1, 12)])
+        level = float(np.median(sample(grey, on_sheet)))
+        around, square = np.zeros_like(paper), np.zeros_like(paper)
+        cv2.fillConvexPoly(around, np.round(middle + (quad - middle) * _PAPER_REACH).astype(np.int32), 1)
+        cv2.fillConvexPoly(square, np.round(middle + (quad - middle) * 1.08).astype(np.int32), 1)
+        pale = ((grey > level - _PAPER_FALL) & (around > 0)) | (square > 0)
+        _, label = cv2.connectedComponents(pale.astype(np.uint8), connectivity=4)
+        x, y = np.clip(np.round(middle), 0, [grey.shape[1] - 1, grey.shape[0] - 1]).astype(int)
+        paper |= (label == label[y, x]).astype(np.uint8)
+    return np.asarray(cv2.dilate(paper, np.ones((7, 7), np.uint8)) > 0)
+
+
+def _powers(x: Array, y: Array) -> Array:
+    return np.stack([x**i * y**j for i in range(_DEGREE + 1) for j in range(_DEGREE + 1 - i)], axis=-1)
+
+
+def _smooth_surface(light: Float, paper: Bool) -> Float:
+    """Cubic in x and y per channel, robust: bisquare weights on the joint departure of the channels."""
+    height, width = paper.shape
+    step = 8
+    x, y = np.meshgrid(np.arange(width) / width * 2.0 - 1, np.arange(height) / height * 2.0 - 1)
+    keep = ~paper[::step, ::step]
+    terms, seen = _powers(x[::step, ::step][keep], y[::step, ::step][keep]), light[::step, ::step][keep].astype(np.float64)
+    weight = np.ones(len(seen))
+    factors = np.zeros((terms.shape[1], 3))
+    for _ in range(_ROUNDS):
+        factors = np.linalg.lstsq(terms * weight[:, None], seen * weight[:, None], rcond=None)[0]
+        off = np.linalg.norm(seen - terms @ factors, axis=1)
+        limit = 4 * float(np.median(off)) + 1e-6
+        weight = np.where(off < limit, 1 - (off / limit) ** 2, 0.0) + 1e-6
+    surface = np.empty(light.shape, np.float32)
+    for row in range(0, height, 64):  # in strips: the powers of a whole picture are large
+        part = slice(row, row + 64)
+        surface[part] = _powers(x[part], y[part]) @ factors
+    return surface
+
+
+def _gradient(departure: Float, sigma: float) -> Float:
+    """Of brightness and, weighted double, of hue, which a shadow changes little."""
+    bright = departure.mean(axis=2)
+    total = np.zeros(bright.shape, np.float32)
+    channels = [(bright, 1.0)] + [(departure[:, :, at] - bright, 2.0) for at in range(3)]
+    for channel, weight in channels:
+        blurred = cv2.GaussianBlur(channel, (0, 0), sigma)
+        across = cv2.Sobel(blurred, cv2.CV_32F, 1, 0, scale=0.125)
+        down = cv2.Sobel(blurred, cv2.CV_32F, 0, 1, scale=0.125)
+        total += np.float32(weight**2) * (across**2 + down**2)
+    return np.sqrt(total)
