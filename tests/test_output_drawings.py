@@ -34,8 +34,11 @@ from insertgen.model import (
 
 DRILLS = (DrillSize("17/64 in", 6.746875), DrillSize("25/64 in", 9.921875), DrillSize("33/64 in", 13.096875))
 
+ONE_SHEET = (Stock("mdf", 18.0),)
+A_DISC = Disc(50.0)
 
-def tray(name, width, depth, *, items=(), stack=(Stock("mdf", 18.0),), machine="router", keep_out=()):
+
+def tray(name, width, depth, *, items=(), stack=ONE_SHEET, machine="router", keep_out=()):
     return Tray(
         name=name, slug=name.replace(" ", "-"), inside=(width + 1, depth + 1), blank=Blank(width, depth), stack=stack,
         glued_first=True, edge_sawn=True, cutting=Cutting(machine, Cutter(6.35, 25.4), DRILLS), web=6.0, margin=8.0,
@@ -44,7 +47,7 @@ def tray(name, width, depth, *, items=(), stack=(Stock("mdf", 18.0),), machine="
     )  # fmt: skip
 
 
-def item(tag, label, *, solid=Disc(50.0), store=Store.POCKET, through=False, bore=None, weight=None, slug="t"):
+def item(tag, label, *, solid=A_DISC, store=Store.POCKET, through=False, bore=None, weight=None, slug="t"):
     square = Outline(((-5, -5), (5, -5), (5, 5), (-5, 5)))
     return Item(
         id=f"{slug}/{tag}", tag=tag, name=label, label=label, size="", shape=Shape(label, solid, weight_kg=weight),
@@ -174,3 +177,25 @@ def test_the_drawings_here_are_inside_their_blanks():
             for x, y in mark.outline.outer:
                 assert 0 < x < drawing.blank.width
                 assert 0 < y < drawing.blank.depth
+
+
+def crowded():
+    """300 x 200 mm with 96 bores 24 mm apart, long labels, one large plain item that only stands, a keep-out with a long reason."""
+    width, depth = 299.0, 199.0
+    holes, marks, entities = [], [], []
+    for k in range(96):
+        at = (15.0 + 24.0 * (k % 12), 14.0 + 24.0 * (k // 12))
+        if k // 12 >= 6 and k % 12 >= 6:
+            continue
+        tag = f"{k + 1:02d}"
+        label = "1/4 in shank flush-trim with a long name"
+        bore = Bore(6.746875, 6.7, DRILLS[0], "shank")
+        holes.append(Hole(tag, 1, label, at, bore, 12.7, False, "any"))
+        marks.append(Mark(f"c/{tag}", tag, label, "1/4 in shank, 12.7 mm head", at, round_outline(at, 6.35), round_outline(at, 12.7), 12.7, False))  # fmt: skip
+        entities.append(Entity(Circle(at, 6.746875), f"c/{tag}"))
+    stands = Outline(((160, 150), (230, 150), (230, 190), (160, 190)))
+    marks.append(Mark("c/97", "97", "sanding block", "70 x 40 mm", (195.0, 170.0), stands, stands, 0.0, False))
+    keep = (KeepOut((250.0, 160.0), (20.0, 20.0), "screw of the divider between the two halves"),)
+    sheet = SheetDrawing(1, "birch ply", 18.0, (Layer("BORE_12-7MM", Operation.BORE, 12.7, False, tuple(entities)), edge(width, depth)))
+    return Drawing(tray("crowded", width, depth, keep_out=keep), Blank(width, depth), (sheet,), tuple(holes),
+                   tuple(marks), keep, ("always",))  # fmt: skip

@@ -106,6 +106,9 @@ def _overview(canvas: Canvas, drawing: Drawing, at: tuple[float, float], scale: 
     size = 2.2 / scale
     for mark in drawing.marks:
         x, y = mark.at
+        half = (max(v for _, v in mark.outline.outer) - min(v for _, v in mark.outline.outer)) / 2
+        if half * scale < 3:  # a bore: its tag below it
+            y -= half + size * 0.8
         wide = text_width(mark.tag, size, bold=True)
         canvas.setFillGray(1)
         canvas.rect(x - wide / 2 - size * 0.15, y - size * 0.55, wide + size * 0.3, size * 1.1, stroke=0, fill=1)

@@ -20,7 +20,7 @@ _LEADING = 1.3
 _AROUND = 0.7  # free all round a text
 _LEAST_SEEN = 60.0  # mm2 of a contour that must show on a page before it is named there
 _REACH = 60.0  # longest way from a cut to its text
-_TOUCHING = 4.0  # a text further than this from its cut gets a leader
+_BY_BORE = 6.0  # a text this near its place by a bore needs no leader
 
 
 @dataclass(frozen=True, slots=True)
@@ -51,6 +51,7 @@ class Placed:
     middle: Point
     turned: bool = False
     leader: Point | None = None
+    outside: bool = False  # on the wood, not in a seat
 
 
 @dataclass(frozen=True, slots=True)
@@ -76,7 +77,9 @@ def label_sheet(drawing: Drawing, sheet: SheetDrawing, ground: Ground) -> list[P
             continue
         inner = [masks[j] for j in range(len(wishes)) if j != k and _nested(masks[j], seen)]
         own = seen & ~np.logical_or.reduce(inner) if inner else seen
-        placed.append(_place(wishes[k], own, ground))
+        others = [masks[j] for j in range(len(wishes)) if j != k and not _nested(seen, masks[j])]
+        hidden = np.logical_or.reduce(others) & ~seen if others else np.zeros_like(seen)
+        placed.append(_place(wishes[k], own, hidden, ground))
     return placed
 
 
@@ -87,7 +90,8 @@ def _nested(inner: Mask, outer: Mask) -> bool:
 def _wishes(drawing: Drawing, sheet: SheetDrawing, window: tuple[float, float, float, float]) -> Iterator[_Wish]:
     marks = {mark.placement: mark for mark in drawing.marks}
     named: set[str] = set()
-    entities = [(layer, entity) for layer in sheet.layers for entity in layer.entities if entity.placement]
+    entities = [(layer, entity) for layer in sheet.layers for entity in layer.entities
+                if layer.operation not in (Operation.EDGE, Operation.OUTSIDE)]  # fmt: skip
     entities.sort(key=lambda pair: -_extent(ring_of(pair[1].path, 0.1)))
     for layer, entity in entities:
         ring = ring_of(entity.path, 0.1)
@@ -114,9 +118,9 @@ def _bore_lines(hole: Hole | None, mark: Mark | None, words: str) -> tuple[str, 
     tag = hole.tag if hole else mark.tag if mark else ""
     label = hole.label if hole else mark.label if mark else ""
     if hole is None:
-        return f"{tag} {words}".strip(), ((label,) if label else ())
-    first = f"{tag} {drill_words(hole.bore)}".strip()
-    return first, (depth_words(hole.depth, hole.through), *((label,) if label else ()))
+        return f"{tag}: {words}" if tag else words, ((label,) if label else ())
+    first = f"{tag}: {drill_words(hole.bore)}" if tag else drill_words(hole.bore)
+    return first, (*_split(depth_words(hole.depth, hole.through)), *((label,) if label else ()))
 
 
 def _head(mark: Mark) -> str:
@@ -129,28 +133,65 @@ def _split(words: str) -> tuple[str, ...]:
     return (head + " deep", f"({tail.removesuffix(' deep')}") if bracket and tail.endswith(" deep") else (words,)
 
 
-def _place(wish: _Wish, own: Mask, ground: Ground) -> Placed:
+def _place(wish: _Wish, own: Mask, hidden: Mask, ground: Ground) -> Placed:
+    return (
+        (_inside(wish, own, ground) if wish.bore is None else _by_the_bore(wish, wish.bore, ground))
+        or _with_leader(wish, own, hidden, ground)
+        # nowhere: the tag alone over the middle is better than an unnamed cut
+        or Placed(_block((_tag(wish),), _SMALL, True), _middle(own, ground))
+    )
+
+
+def _inside(wish: _Wish, own: Mask, ground: Ground) -> Placed | None:
+    """In the seat, upright or reading upwards; what another page shows too may be named by its tag alone."""
     middle = _middle(own, ground)
-    if wish.bore is None:
-        for block in _blocks(wish.lines, first=wish.first, sizes=(_LARGE, _SMALL)):
-            for turned in (False, True):
-                if found := _spot(ground, block, turned, middle, own):
-                    return _set(ground, Placed(block, found, turned))
-    for block in _blocks(wish.lines, first=wish.first, sizes=(_SMALL,), short=True):
-        side = middle[0] + _half_width(wish.ring) + block.width / 2 + 1.0, middle[1]
-        found = _spot(ground, block, False, side if wish.bore else middle, None, reach=_REACH)
+    blocks = [_block(wish.lines, size, wish.first) for size in (_LARGE, _SMALL)]
+    if wish.first:
+        blocks.append(_block((f"{wish.lines[0]}, {' '.join(wish.lines[1:])}",), _SMALL, True))
+    if _cut_off(wish.ring, ground):
+        blocks.append(_block(wish.lines[:1], _SMALL, wish.first))
+        if wish.first:
+            blocks.append(_block((_tag(wish),), _SMALL, True))
+    for block in blocks:
+        for turned in (False, True):
+            if found := _spot(ground, block, turned, middle, own):
+                return _set(ground, Placed(block, found, turned))
+    return None
+
+
+def _by_the_bore(wish: _Wish, bore: Circle, ground: Ground) -> Placed | None:
+    """Below a bore, above it or beside it, so near that no leader is needed."""
+    (x, y), out = bore.centre, bore.diameter / 2 + 1.5
+    for lines in (wish.lines, wish.lines[:-1]):
+        for over_faint in (False, True):
+            block = _block(lines, _SMALL, wish.first)
+            up, right = out + block.height / 2 + _AROUND, out + block.width / 2 + _AROUND
+            for near in ((x, y - up), (x, y + up), (x + right, y), (x - right, y)):
+                if found := _spot(ground, block, False, near, None, reach=_BY_BORE, over_faint=over_faint):
+                    return _set(ground, Placed(block, found, outside=True))
+    return None
+
+
+def _with_leader(wish: _Wish, own: Mask, hidden: Mask, ground: Ground) -> Placed | None:
+    middle = _middle(own, ground)
+    block = _block(wish.lines, _SMALL, wish.first)
+    for over_faint in (False, True):
+        found = _spot(ground, block, False, middle, ~own & ~hidden, reach=_REACH, over_faint=over_faint,
+                      sight=(middle, hidden))  # fmt: skip
         if found:
-            far = _away(wish.ring, found, block) > _TOUCHING
-            return _set(ground, Placed(block, found, leader=middle if far or wish.bore is None else None))
-    # nowhere: the tag alone over the middle is better than an unnamed cut
-    return Placed(Block((Line(wish.lines[0].split(" ")[0], _SMALL, True),)), middle)
+            return _set(ground, Placed(block, found, leader=middle, outside=True))
+    return None
 
 
-def _blocks(lines: tuple[str, ...], *, first: bool, sizes: tuple[float, ...], short: bool = False) -> Iterator[Block]:
-    for size in sizes:
-        yield _block(lines, size, first)
-    if short and len(lines) > 2:
-        yield _block(lines[:2], sizes[-1], first)
+def _tag(wish: _Wish) -> str:
+    return wish.lines[0].split(" ")[0].rstrip(":")
+
+
+def _cut_off(ring: Ring, ground: Ground) -> bool:
+    """Whether part of a ring is beyond the window, and so on another page."""
+    xs, ys = zip(*ring, strict=True)
+    x0, y0, x1, y1 = ground.window
+    return bool(min(xs) < x0 or max(xs) > x1 or min(ys) < y0 or max(ys) > y1)
 
 
 def _block(lines: tuple[str, ...], size: float, first: bool) -> Block:
@@ -162,12 +203,12 @@ def _block(lines: tuple[str, ...], size: float, first: bool) -> Block:
     ))  # fmt: skip
 
 
-def _spot(ground: Ground, block: Block, turned: bool, near: Point, own: Mask | None, *, reach: float = math.inf
-          ) -> Point | None:  # fmt: skip
+def _spot(ground: Ground, block: Block, turned: bool, near: Point, own: Mask | None, *, reach: float = math.inf,
+          over_faint: bool = False, sight: tuple[Point, Mask] | None = None) -> Point | None:  # fmt: skip
     width, height = block.width + 2 * _AROUND, block.height + 2 * _AROUND
     if turned:
         width, height = height, width
-    return ground.spot(width, height, near, within=own, reach=reach)
+    return ground.spot(width, height, near, within=own, reach=reach, over_faint=over_faint, sight=sight)
 
 
 def _set(ground: Ground, placed: Placed) -> Placed:
@@ -185,17 +226,6 @@ def _middle(own: Mask, ground: Ground) -> Point:
     rows, columns = np.nonzero(own)
     x0, y0 = ground.window[:2]
     return float(x0 + (columns.mean() + 0.5) * ground.cell), float(y0 + (rows.mean() + 0.5) * ground.cell)
-
-
-def _away(ring: Ring, middle: Point, block: Block) -> float:
-    """From the nearest point of a ring to the edge of a block."""
-    over = np.abs(np.asarray(ring) - np.asarray(middle)) - (block.width / 2, block.height / 2)
-    return float(np.hypot(*np.maximum(over, 0).T).min())
-
-
-def _half_width(ring: Ring) -> float:
-    xs = [x for x, _ in ring]
-    return (max(xs) - min(xs)) / 2
 
 
 def _extent(ring: Ring) -> float:

@@ -24,9 +24,10 @@ BOTTOM, MARGIN = 18.0, 12.0
 HAIRLINE = 0.2
 
 #: Room that the check bars take along the bottom and the left of the printable area.
-BARS = 9.0
+BARS = 4.4
 
-_BAR = 1.2  # thick enough to see both ends of against a rule
+_BAR = 1.1  # thick enough to see both ends of against a rule
+_BAR_STEP = 2.0
 
 
 def paper_size(paper: str) -> tuple[float, float]:
@@ -95,10 +96,11 @@ def check_bars(canvas: Canvas) -> None:
     """Bars of 100 mm and 4 in along the bottom and the left edge, to be measured after printing."""
     canvas.saveState()
     canvas.setFillGray(0)
-    for along, (length, words) in enumerate(((101.6, "measure: 4 in"), (100.0, "measure: 100 mm"))):
-        off = 0.4 + along * 3.8
+    longest = 101.6
+    for step, length in enumerate((longest, 100.0)):
+        off = 0.2 + step * _BAR_STEP
         canvas.rect(MARGIN, BOTTOM + off, length, _BAR, stroke=0, fill=1)
-        text(canvas, MARGIN + length + 2, BOTTOM + off - 0.4, words, 2.4)
         canvas.rect(MARGIN + off, BOTTOM + BARS, _BAR, length, stroke=0, fill=1)
-        text(canvas, MARGIN + off + 1.6, BOTTOM + BARS + length + 2, words, 2.4, turned=True)
+    text(canvas, MARGIN + longest + 2, BOTTOM + 0.9, "measure: upper bar 100 mm, lower bar 4 in", 2.4)
+    text(canvas, MARGIN + 2.5, BOTTOM + BARS + longest + 2, "measure: right bar 100 mm, left bar 4 in", 2.4, turned=True)
     canvas.restoreState()

@@ -9,8 +9,8 @@ from functools import cache
 
 from PIL import Image, ImageDraw, ImageFont
 
-from insertgen.model import Drawing, KeepOut, Layer, Mark, Operation, Point, Ring
-from insertgen.output.spots import Ground, ring_of
+from insertgen.model import Drawing, Entity, KeepOut, Layer, Mark, Operation, Point, Ring
+from insertgen.output.spots import Ground, Mask, ring_of
 from insertgen.output.typeface import BOLD, PLAIN, font_path, legible, shortened, wrapped
 from insertgen.output.words import size_words
 
@@ -31,7 +31,7 @@ _OVER = 2  # drawn this much larger, then brought down
 _WIDE, _HIGH = 1600, 1500  # px of the finished picture that the blank may take with what is beside it
 _EDGE = 40  # px of white all round
 _TOP, _FOOT = 64, 96
-_LEGEND = 470
+_LEGEND, _ROW = 470, 24
 _TEXT = 17  # px
 
 
@@ -69,7 +69,7 @@ def preview_png(drawing: Drawing) -> bytes:
     scale = _scale(drawing, beside)
     wide, high = drawing.blank.width * scale, drawing.blank.depth * scale
     rows = _legend_rows(drawing) if beside else []
-    height = math.ceil(_TOP + _FOOT + max(high, _row_height() * len(rows)))
+    height = math.ceil(_TOP + _FOOT + max(high, _ROW * len(rows)))
     width = max(math.ceil(2 * _EDGE + wide + beside), 720)
     large = Image.new("RGB", (width * _OVER, height * _OVER), PAPER)
     view = _View(_EDGE * _OVER, _TOP * _OVER, scale * _OVER, drawing.blank.depth)
@@ -109,20 +109,31 @@ def _wood(draw: ImageDraw.ImageDraw, drawing: Drawing, view: _View) -> None:
 
 
 def _cuts(draw: ImageDraw.ImageDraw, drawing: Drawing, view: _View) -> None:
-    """The top sheet last: what is cut there hides what is below, and a hole in it shows it."""
-    for sheet in drawing.sheets[:1]:
-        cuts = [(layer, entity.path) for layer in sheet.layers for entity in layer.entities if entity.placement]
-        cuts.sort(key=lambda cut: (cut[0].through, cut[0].depth))
-        for layer, path in cuts:
-            ring = view.ring(ring_of(path, 0.02))
-            draw.polygon(ring, fill=_shade(layer, drawing.tray.thickness))
-            draw.line([*ring, ring[0]], fill=_INK, width=_OVER, joint="curve")
+    """As the top sheet shows it, deep cuts over shallow ones."""
+    cuts = [
+        (*_reach(drawing, layer, entity), entity.path)
+        for layer in drawing.sheets[0].layers
+        for entity in layer.entities
+        if layer.operation not in (Operation.EDGE, Operation.OUTSIDE)
+    ]
+    cuts.sort(key=lambda cut: cut[:2])
+    for through, depth, path in cuts:
+        ring = view.ring(ring_of(path, 0.02))
+        draw.polygon(ring, fill=THROUGH if through else _shade(depth / drawing.tray.thickness))
+        draw.line([*ring, ring[0]], fill=_INK, width=_OVER, joint="curve")
 
 
-def _shade(layer: Layer, thickness: float) -> Colour:
-    if layer.through:
-        return THROUGH
-    share = min(1.0, layer.depth / thickness)
+def _reach(drawing: Drawing, layer: Layer, entity: Entity) -> tuple[bool, float]:
+    """Through the whole stack or not, and how deep: a cut through the top sheet may end on the next."""
+    if layer.through and len(drawing.sheets) > 1:
+        for mark in drawing.marks:
+            if mark.placement == entity.placement:
+                return mark.through, mark.depth
+    return layer.through, layer.depth
+
+
+def _shade(share: float) -> Colour:
+    share = min(1.0, share)
     return (_mix(0, share), _mix(1, share), _mix(2, share))
 
 
@@ -131,10 +142,13 @@ def _mix(band: int, share: float) -> int:
 
 
 def _things(draw: ImageDraw.ImageDraw, drawing: Drawing, view: _View) -> None:
+    bores = [layer for sheet in drawing.sheets for layer in sheet.layers if layer.operation is Operation.BORE]
+    bored = {entity.placement for layer in bores for entity in layer.entities}
     for mark in drawing.marks:
-        for ring in (mark.outline.outer, *mark.outline.holes):
-            points = view.ring(ring)
-            draw.line([*points, points[0]], fill=_ITEM, width=2 * _OVER, joint="curve")
+        if mark.placement not in bored:  # a shank fills its bore but for the slack
+            for ring in (mark.outline.outer, *mark.outline.holes):
+                points = view.ring(ring)
+                draw.line([*points, points[0]], fill=_ITEM, width=2 * _OVER, joint="curve")
         if mark.room != mark.outline:
             for ring in (mark.room.outer, *mark.room.holes):
                 _dashes(draw, view.ring(ring), _GREY)
@@ -152,7 +166,7 @@ def _dashes(draw: ImageDraw.ImageDraw, ring: list[Point], colour: Colour, on: fl
             if place < on:
                 draw.line([(x0 + (x1 - x0) * done / length, y0 + (y1 - y0) * done / length),
                            (x0 + (x1 - x0) * (done + step) / length, y0 + (y1 - y0) * (done + step) / length)],
-                          fill=colour, width=_OVER)  # fmt: skip
+                          fill=colour, width=3)  # fmt: skip
             done += step
         way += length
 
@@ -199,6 +213,8 @@ def _take(drawing: Drawing, ground: Ground) -> None:
     for mark in drawing.marks:
         for ring in (mark.outline.outer, *mark.outline.holes):
             ground.take_line(ring)
+        for ring in (mark.room.outer, *mark.room.holes):
+            ground.take_line(ring, faint=True)
     for keep in drawing.keep_out:
         ground.take_box(*keep.at, keep.at[0] + keep.size[0], keep.at[1] + keep.size[1])
 
@@ -212,7 +228,7 @@ def _openings(drawing: Drawing) -> dict[str, tuple[Ring, bool]]:
                 continue
             ring = ring_of(entity.path, 0.05)
             if entity.placement not in found or _span(ring) > _span(found[entity.placement][0]):
-                found[entity.placement] = ring, layer.through or layer.operation is Operation.BORE
+                found[entity.placement] = ring, _reach(drawing, layer, entity)[0]
     return found
 
 
@@ -227,7 +243,7 @@ def _label(mark: Mark, opening: tuple[Ring, bool] | None, size: float, ground: G
     xs, ys = zip(*ring, strict=True)
     near = (min(xs) + max(xs)) / 2, (min(ys) + max(ys)) / 2
     tag, name = mark.tag, legible(mark.label)
-    for words in ((tag, *wrapped(name, 1e9, size)), (tag, *_halved(name))):
+    for words in ((tag, name), (tag, *_halved(name)), (f"{tag} {name}",)):
         for turned in (False, True):
             if found := _free(ground, words, size, turned, near, own):
                 return _Label(words, found, size, turned, dark), True
@@ -235,7 +251,10 @@ def _label(mark: Mark, opening: tuple[Ring, bool] | None, size: float, ground: G
         return _Label((tag,), found, size, False, dark), False
     # beside a small bore: the tag on the wood, close by
     side = max(xs) + _width((tag,), size) / 2 + 0.5, near[1]
-    found = _free(ground, (tag,), size, False, side, None) or near
+    reach = 2 * size
+    found = _free(ground, (tag,), size, False, side, None, reach) or _free(
+        ground, (tag,), size, False, side, None, over_faint=True
+    ) or near
     return _Label((tag,), found, size, False, False), False
 
 
@@ -247,11 +266,12 @@ def _halved(name: str) -> tuple[str, ...]:
     return min(cuts, key=lambda pair: (max(map(len, pair)), pair))
 
 
-def _free(ground: Ground, words: tuple[str, ...], size: float, turned: bool, near: Point, own: object) -> Point | None:
+def _free(ground: Ground, words: tuple[str, ...], size: float, turned: bool, near: Point, own: Mask | None,
+          reach: float = math.inf, over_faint: bool = False) -> Point | None:  # fmt: skip
     width, height = _width(words, size) + size * 0.4, len(words) * size * 1.25 + size * 0.3
     if turned:
         width, height = height, width
-    found = ground.spot(width, height, near, within=own)  # type: ignore[arg-type]
+    found = ground.spot(width, height, near, within=own, reach=reach, over_faint=over_faint)
     if found:
         x, y = found
         ground.take_box(x - width / 2, y - height / 2, x + width / 2, y + height / 2)
@@ -302,10 +322,6 @@ def _frame(draw: ImageDraw.ImageDraw, drawing: Drawing, view: _View, high: float
                   fill=_INK, anchor="lm")  # fmt: skip
 
 
-def _row_height() -> int:
-    return 24
-
-
 def _legend_rows(drawing: Drawing) -> list[tuple[str, str]]:
     """Tag and one line of text a row; what is too long goes on in a further row."""
     rows: list[tuple[str, str]] = []
@@ -317,7 +333,7 @@ def _legend_rows(drawing: Drawing) -> list[tuple[str, str]]:
 
 def _legend(draw: ImageDraw.ImageDraw, rows: list[tuple[str, str]], left: float) -> None:
     for k, (tag, words) in enumerate(rows):
-        y = (_TOP + 4 + k * _row_height()) * _OVER
+        y = (_TOP + 4 + k * _ROW) * _OVER
         draw.text((left, y), tag, font=_font(True, 15 * _OVER), fill=_INK)
         draw.text((left + 46 * _OVER, y), words, font=_font(False, 15 * _OVER), fill=_INK)
 

@@ -19,6 +19,9 @@ __all__ = ["Ground", "Mask", "ring_of"]
 
 Mask = NDArray[np.bool_]
 
+#: Of many places side by side every so-manieth is tried for a clear line to its target.
+_SIGHT_STEP = 10
+
 
 def ring_of(path: Contour | Circle, tolerance: float = 0.01) -> Ring:
     """Points along a contour or circle, chords no further off than ``tolerance``."""
@@ -29,7 +32,10 @@ def ring_of(path: Contour | Circle, tolerance: float = 0.01) -> Ring:
 
 
 class Ground:
-    """A window of the drawing, cell by cell; ``taken`` grows as lines and texts are set down."""
+    """A window of the drawing, cell by cell; ``taken`` grows as lines and texts are set down.
+
+    ``faint`` are lines that a text should not cross but may.
+    """
 
     def __init__(self, window: tuple[float, float, float, float], cell: float = 0.5) -> None:
         self.window = window
@@ -37,6 +43,7 @@ class Ground:
         x0, y0, x1, y1 = window
         self.shape = max(1, round((y1 - y0) / cell)), max(1, round((x1 - x0) / cell))
         self.taken: Mask = np.zeros(self.shape, dtype=bool)
+        self.faint: Mask = np.zeros(self.shape, dtype=bool)
 
     def inside(self, ring: Sequence[Point]) -> Mask:
         """Cells inside a ring."""
@@ -44,11 +51,12 @@ class Ground:
         ImageDraw.Draw(picture).polygon(self._cells(ring), fill=1)
         return np.array(picture, dtype=bool)
 
-    def take_line(self, ring: Sequence[Point], *, closed: bool = True) -> None:
+    def take_line(self, ring: Sequence[Point], *, closed: bool = True, faint: bool = False) -> None:
         picture = Image.new("1", (self.shape[1], self.shape[0]))
         cells = self._cells(ring)
         ImageDraw.Draw(picture).line([*cells, cells[0]] if closed else cells, fill=1, width=2)
-        self.taken |= np.array(picture, dtype=bool)
+        kind = self.faint if faint else self.taken
+        kind |= np.array(picture, dtype=bool)
 
     def take_box(self, x0: float, y0: float, x1: float, y1: float) -> None:
         (left, low), (right, high) = self._cell((x0, y0)), self._cell((x1, y1))
@@ -56,12 +64,17 @@ class Ground:
         self.taken[rows, max(0, math.floor(left)) : max(0, math.ceil(right))] = True
 
     def spot(self, width: float, height: float, near: Point, *, within: Mask | None = None,
-             reach: float = math.inf) -> Point | None:  # fmt: skip
-        """Middle of the free box of this size nearest to ``near``; None if there is none within ``reach``."""
+             reach: float = math.inf, over_faint: bool = False, sight: tuple[Point, Mask] | None = None
+             ) -> Point | None:  # fmt: skip
+        """Middle of the free box of this size nearest to ``near``; None if there is none within ``reach``.
+
+        ``sight``: a point that must be seen from the box's middle, and the cells that hide it.
+        """
         rows, columns = math.ceil(height / self.cell), math.ceil(width / self.cell)
         if rows > self.shape[0] or columns > self.shape[1]:
             return None
-        bad = self.taken if within is None else self.taken | ~within
+        bad = self.taken if over_faint else self.taken | self.faint
+        bad = bad if within is None else bad | ~within
         total = np.zeros((self.shape[0] + 1, self.shape[1] + 1), dtype=np.int64)
         total[1:, 1:] = bad.cumsum(axis=0).cumsum(axis=1)
         sums = total[rows:, columns:] - total[:-rows, columns:] - total[rows:, :-columns] + total[:-rows, :-columns]
@@ -71,8 +84,21 @@ class Ground:
         x = self.window[0] + (left + columns / 2) * self.cell
         y = self.window[1] + (low + rows / 2) * self.cell
         away = np.hypot(x - near[0], y - near[1])
-        best = int(np.argmin(np.round(away, 6)))
-        return (float(x[best]), float(y[best])) if away[best] <= reach else None
+        order = np.argsort(np.round(away, 6), kind="stable")
+        for best in order if sight is None else order[::_SIGHT_STEP]:
+            if away[best] > reach:
+                return None
+            middle = float(x[best]), float(y[best])
+            if sight is None or self._seen(middle, *sight):
+                return middle
+        return None
+
+    def _seen(self, start: Point, end: Point, hidden: Mask) -> bool:
+        steps = max(2, math.ceil(math.dist(start, end) / self.cell))
+        (c0, r0), (c1, r1) = self._cell(start), self._cell(end)
+        columns = np.clip(np.linspace(c0, c1, steps).astype(int), 0, self.shape[1] - 1)
+        rows = np.clip(np.linspace(r0, r1, steps).astype(int), 0, self.shape[0] - 1)
+        return not hidden[rows, columns].any()
 
     def _cell(self, point: Point) -> tuple[float, float]:
         return (point[0] - self.window[0]) / self.cell, (point[1] - self.window[1]) / self.cell

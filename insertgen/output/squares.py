@@ -28,12 +28,12 @@ __all__ = ["SIDES", "squares_pdf"]
 SIDES = (30.0, 40.0, 50.0, 80.0, 100.0)
 
 #: White all round a square; 10 mm is asked, the rest is for a printer that shrinks and a knife that wanders.
-BORDER = 10.3
+BORDER = 10.2
 
 #: Below the white of a coded square, for its number.
-_NAME = 3.0
+_NAME = 2.4
 
-_HEADER = 15.0
+_HEADER = 11.0
 
 
 @dataclass(frozen=True, slots=True)
@@ -60,7 +60,7 @@ def squares_pdf(*, paper: str, side: float, coded: bool) -> bytes:
     start_page(canvas, (width, height))
     check_bars(canvas)
     _header(canvas, width, height, side)
-    for card in _cards((width, height), side):
+    for card in _cards((width, height), side, coded):
         _draw(canvas, card, side, coded)
     canvas.showPage()
     return finish(canvas, buffer)
@@ -68,22 +68,23 @@ def squares_pdf(*, paper: str, side: float, coded: bool) -> bytes:
 
 def _header(canvas: Canvas, width: float, height: float, side: float) -> None:
     top = height - MARGIN
-    text(canvas, MARGIN, top - 4, f"reference squares, {format_mm(side)} mm", 4.2, bold=True)
-    text(canvas, width - MARGIN, top - 4, "print at 100 %, no fitting", 3.2, bold=True, align="right")
-    text(canvas, MARGIN, top - 8.6, "Print at 100 %; measure a square after printing and type the side you measured: "
-         f"--square {format_mm(side - 0.5)}mm", 2.8)  # fmt: skip
-    text(canvas, MARGIN, top - 12.6, "Cut along the thin lines, keep the white border, and glue to flat card.", 2.8)
+    text(canvas, MARGIN, top - 3.2, f"reference squares, {format_mm(side)} mm", 3.8, bold=True)
+    text(canvas, width - MARGIN, top - 3.2, "print at 100 %, no fitting", 3.2, bold=True, align="right")
+    text(canvas, MARGIN, top - 6.8, "Print at 100 %; measure a square after printing and type the side you measured: "
+         f"--square {format_mm(side - 0.5)}mm", 2.6)  # fmt: skip
+    text(canvas, MARGIN, top - 10.0, "Cut along the thin lines, keep the white border, and glue to flat card.", 2.6)
 
 
-def _cards(page: tuple[float, float], side: float) -> list[_Card]:
+def _cards(page: tuple[float, float], side: float, coded: bool) -> list[_Card]:
     left, low = MARGIN + BARS, BOTTOM + BARS
     room = page[0] - MARGIN - left, page[1] - MARGIN - _HEADER - low
-    across, up = side + 2 * BORDER, side + 2 * BORDER + _NAME
+    name = _NAME if coded else 0.0
+    across, up = side + 2 * BORDER, side + 2 * BORDER + name
     columns, rows = int((room[0] + 1e-9) // across), int((room[1] + 1e-9) // up)
     # from the top left, as a page is read
     return [
         _Card(row * columns + column,
-              (left + column * across + BORDER, low + (rows - 1 - row) * up + BORDER + _NAME))
+              (left + column * across + BORDER, low + (rows - 1 - row) * up + BORDER + name))
         for row in range(rows)
         for column in range(columns)
     ]  # fmt: skip
@@ -91,15 +92,16 @@ def _cards(page: tuple[float, float], side: float) -> list[_Card]:
 
 def _draw(canvas: Canvas, card: _Card, side: float, coded: bool) -> None:
     x, y = card.corner
+    under = _NAME if coded else 0.0
     canvas.setStrokeGray(0.6)
     canvas.setLineWidth(0.1)
-    canvas.rect(x - BORDER, y - BORDER - _NAME, side + 2 * BORDER, side + 2 * BORDER + _NAME)
+    canvas.rect(x - BORDER, y - BORDER - under, side + 2 * BORDER, side + 2 * BORDER + under)
     canvas.setFillGray(0)
     canvas.rect(x, y, side, side, stroke=0, fill=1)
     if coded:
         _code(canvas, card, side)
         name = f"code {card.number % len(PATTERNS)}"
-        text(canvas, x + side / 2, y - BORDER - _NAME + 0.9, name, 2.4, align="middle", grey=0.35)
+        text(canvas, x + side / 2, y - BORDER - under + 0.6, name, 2.2, align="middle", grey=0.35)
 
 
 def _code(canvas: Canvas, card: _Card, side: float) -> None:

@@ -9,7 +9,7 @@ from reportlab.pdfgen.canvas import Canvas
 from insertgen.model import Circle, Drawing, KeepOut, Operation, Outline, Point, SheetDrawing
 from insertgen.output.labels import Block, Line, Placed, label_sheet
 from insertgen.output.page import HAIRLINE, MARGIN, check_bars, polygon, start_page, text
-from insertgen.output.spots import Ground, ring_of
+from insertgen.output.spots import Ground, Mask, ring_of
 from insertgen.output.tiling import OVERLAP, Tile, Tiling, registration_marks, row_name
 from insertgen.output.typeface import legible, shortened, text_width
 from insertgen.output.words import hole_of, sheet_words
@@ -20,6 +20,7 @@ __all__ = ["draw_lines", "template_page"]
 _TINT = {Operation.POCKET: 0.94, Operation.THROUGH: 0.88, Operation.SLOT: 0.88, Operation.BORE: 0.97}
 _CROSS = 3.0  # arms of a bore's cross beyond its circle
 _CHORD = 0.01
+_FRONT_STRIP = 8.0  # the least wood before the first cut, as a rule
 
 
 def template_page(canvas: Canvas, drawing: Drawing, sheet: SheetDrawing, tiling: Tiling, tile: Tile) -> None:
@@ -37,12 +38,13 @@ def template_page(canvas: Canvas, drawing: Drawing, sheet: SheetDrawing, tiling:
     draw_lines(canvas, drawing, sheet)
     ground = _taken(drawing, sheet, tile)
     _seams(canvas, tiling, tile, ground)
-    _names_of_edges(canvas, drawing, tile, ground)
+    _reference_corner(canvas, tile, ground)
     _bores(canvas, drawing, sheet)
     for placed in label_sheet(drawing, sheet, ground):
         _write(canvas, placed)
     for keep in drawing.keep_out:
         _name_keep_out(canvas, keep, ground)
+    _names_of_edges(canvas, drawing, tile, ground)
     canvas.restoreState()
     canvas.showPage()
 
@@ -97,6 +99,7 @@ def _taken(drawing: Drawing, sheet: SheetDrawing, tile: Tile) -> Ground:
                 ground.take_line(((x, y - arm), (x, y + arm)), closed=False)
     for mark in drawing.marks:
         ground.take_line(mark.outline.outer)
+        ground.take_line(mark.room.outer, faint=True)
     for keep in drawing.keep_out:
         ground.take_box(*keep.at, keep.at[0] + keep.size[0], keep.at[1] + keep.size[1])
     return ground
@@ -106,7 +109,7 @@ def _bores(canvas: Canvas, drawing: Drawing, sheet: SheetDrawing) -> None:
     for layer in sheet.layers:
         for entity in layer.entities:
             drilled = layer.operation is Operation.BORE or hole_of(drawing, sheet, entity)
-            if isinstance(entity.path, Circle) and entity.placement and drilled:
+            if isinstance(entity.path, Circle) and drilled:
                 (x, y), arm = entity.path.centre, entity.path.diameter / 2 + _CROSS
                 canvas.line(x - arm, y, x + arm, y)
                 canvas.line(x, y - arm, x, y + arm)
@@ -138,14 +141,16 @@ def _seams(canvas: Canvas, tiling: Tiling, tile: Tile, ground: Ground) -> None:
     canvas.setLineWidth(0.15)
     canvas.setStrokeGray(0.45)
     canvas.setDash([4, 2, 0.6, 2])
-    if tile.column:
-        canvas.line(x0 + half, y0, x0 + half, y1)
-    if tile.column + 1 < tiling.columns:
-        canvas.line(x1 - half, y0, x1 - half, y1)
-    if tile.row:
-        canvas.line(x0, y0 + half, x1, y0 + half)
-    if tile.row + 1 < tiling.rows:
-        canvas.line(x0, y1 - half, x1, y1 - half)
+    seams = [
+        (tile.column > 0, ((x0 + half, y0), (x0 + half, y1))),
+        (tile.column + 1 < tiling.columns, ((x1 - half, y0), (x1 - half, y1))),
+        (tile.row > 0, ((x0, y0 + half), (x1, y0 + half))),
+        (tile.row + 1 < tiling.rows, ((x0, y1 - half), (x1, y1 - half))),
+    ]
+    for shared, (start, end) in seams:
+        if shared:
+            canvas.line(*start, *end)
+            ground.take_line((start, end), closed=False)
     canvas.restoreState()
     for x, y in registration_marks(tiling, tile):
         canvas.circle(x, y, 2.0)
@@ -154,26 +159,36 @@ def _seams(canvas: Canvas, tiling: Tiling, tile: Tile, ground: Ground) -> None:
         ground.take_box(x - 4, y - 4, x + 4, y + 4)
 
 
-def _names_of_edges(canvas: Canvas, drawing: Drawing, tile: Tile, ground: Ground) -> None:
-    x0, y0, x1, _ = tile.window
-    if tile.row:
-        return
-    if tile.column == 0:
+def _reference_corner(canvas: Canvas, tile: Tile, ground: Ground) -> None:
+    if tile.row == 0 and tile.column == 0:
         canvas.setFillGray(0)
         polygon(canvas, ((0, 0), (6, 0), (0, 6)), fill=True)
         ground.take_box(0, 0, 6.5, 6.5)
-        block = Block((Line("REFERENCE CORNER, front left: measure x and y from here", 2.2, True),))
-        _near_edge(canvas, block, (7.5 + block.width / 2, 2.5), ground)
-    words = "FRONT EDGE" + (", blank sawn to this line" if drawing.tray.edge_sawn else "")
-    _near_edge(canvas, Block((Line(words, 2.6, True),)), ((x0 + x1) / 2, y0 + 2.5), ground)
 
 
-def _near_edge(canvas: Canvas, block: Block, near: Point, ground: Ground) -> None:
-    found = ground.spot(block.width + 1.5, block.height + 0.8, near, reach=60)
-    if found:
-        x, y = found
-        ground.take_box(x - block.width / 2, y - block.height / 2, x + block.width / 2, y + block.height / 2)
-        _write(canvas, Placed(block, found))
+def _names_of_edges(canvas: Canvas, drawing: Drawing, tile: Tile, ground: Ground) -> None:
+    """Along the front edge, where the cuts and their texts have left room; the header says it in any case."""
+    if tile.row:
+        return
+    x0, y0, x1, _ = tile.window
+    strip = ground.inside(((x0, y0), (x1, y0), (x1, y0 + _FRONT_STRIP), (x0, y0 + _FRONT_STRIP)))
+    if tile.column == 0:
+        corner = ("REFERENCE CORNER, front left: measure x and y from here", "REFERENCE CORNER", "0, 0")
+        _in_strip(canvas, corner, 2.2, (x0, y0), strip, ground)
+    front = ("FRONT EDGE, blank sawn to this line",) if drawing.tray.edge_sawn else ()
+    _in_strip(canvas, (*front, "FRONT EDGE"), 2.6, ((x0 + x1) / 2, y0), strip, ground)
+
+
+def _in_strip(
+    canvas: Canvas, texts: tuple[str, ...], size: float, near: Point, strip: Mask, ground: Ground
+) -> None:
+    for words in texts:
+        block = Block((Line(words, size, True),))
+        width, height = block.width + 1.5, block.height + 1.0
+        if found := ground.spot(width, height, near, within=strip, over_faint=True):
+            ground.take_box(found[0] - width / 2, found[1] - height / 2, found[0] + width / 2, found[1] + height / 2)
+            _write(canvas, Placed(block, found))
+            return
 
 
 def _name_keep_out(canvas: Canvas, keep: KeepOut, ground: Ground) -> None:
@@ -202,6 +217,10 @@ def _write(canvas: Canvas, placed: Placed) -> None:
     if placed.leader:
         _leader(canvas, placed)
     canvas.translate(*placed.middle)
+    if placed.outside:  # over the faint outline of a head
+        canvas.setFillGray(1)
+        width, height = placed.block.width + 0.6, placed.block.height + 0.6
+        canvas.rect(-width / 2, -height / 2, width, height, stroke=0, fill=1)
     if placed.turned:
         canvas.rotate(90)
     base = placed.block.height / 2

@@ -19,6 +19,8 @@ HEADER = 12.0
 #: Registration marks along a seam are at most this far apart, and this far from its ends.
 _MARKS_APART, _MARKS_IN = 90.0, 15.0
 
+_OFF_BARS = 4.0
+
 
 @dataclass(frozen=True, slots=True)
 class Tile:
@@ -70,14 +72,17 @@ def plan_tiles(blank: Blank, paper: str) -> Tiling:
 
 
 def _tiling(blank: Blank, page: tuple[float, float]) -> Tiling:
-    origin = (MARGIN + BARS, BOTTOM + BARS)
-    room = page[0] - MARGIN - origin[0], page[1] - MARGIN - HEADER - origin[1]
+    corner = MARGIN + BARS, BOTTOM + BARS
+    room = page[0] - MARGIN - corner[0], page[1] - MARGIN - HEADER - corner[1]
     columns, rows = _shares(blank.width, room[0]), _shares(blank.depth, room[1])
     tiles = tuple(
         Tile(row, column, (x0, y0, x1, y1))
         for row, (y0, y1) in enumerate(rows)
         for column, (x0, x1) in enumerate(columns)
     )
+    # off the check bars where there is room to spare
+    spare = room[0] - (columns[0][1] - columns[0][0]), room[1] - (rows[0][1] - rows[0][0])
+    origin = corner[0] + min(_OFF_BARS, spare[0] / 2), corner[1] + min(_OFF_BARS, spare[1] / 2)
     return Tiling(page, origin, len(rows), len(columns), tiles)
 
 
