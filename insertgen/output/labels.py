@@ -20,6 +20,7 @@ _LEADING = 1.3
 _AROUND = 0.7  # free all round a text
 _LEAST_SEEN = 60.0  # mm2 of a contour that must show on a page before it is named there
 _REACH = 60.0  # longest way from a cut to its text
+_WIDE_LABEL = 30.0  # a label wider than this is left to the legend where bores stand close
 _BY_BORE = 6.0  # a text this near its place by a bore needs no leader
 
 
@@ -69,8 +70,9 @@ def label_sheet(drawing: Drawing, sheet: SheetDrawing, ground: Ground) -> list[P
     placed: list[Placed] = []
     wishes = list(_wishes(drawing, sheet, ground.window))
     masks = [ground.inside(wish.ring) for wish in wishes]
-    # bores first: their texts stand in the little wood between them
-    order = sorted(range(len(wishes)), key=lambda k: (wishes[k].bore is None, k))
+    # bores first: their texts stand in the little wood between them; from the back, as each prefers the wood before it
+    order = sorted(range(len(wishes)), key=lambda k: _turn(wishes[k], k))
+    bores = [wish.bore for wish in wishes if wish.bore]
     for k in order:
         seen = masks[k]
         if not seen.any() or (wishes[k].bore is None and seen.sum() * ground.cell**2 < _LEAST_SEEN):
@@ -79,7 +81,7 @@ def label_sheet(drawing: Drawing, sheet: SheetDrawing, ground: Ground) -> list[P
         own = seen & ~np.logical_or.reduce(inner) if inner else seen
         others = [masks[j] for j in range(len(wishes)) if j != k and not _nested(seen, masks[j])]
         hidden = np.logical_or.reduce(others) & ~seen if others else np.zeros_like(seen)
-        placed.append(_place(wishes[k], own, hidden, ground))
+        placed.append(_place(wishes[k], own, hidden, bores, ground))
     return placed
 
 
@@ -133,9 +135,9 @@ def _split(words: str) -> tuple[str, ...]:
     return (head + " deep", f"({tail.removesuffix(' deep')}") if bracket and tail.endswith(" deep") else (words,)
 
 
-def _place(wish: _Wish, own: Mask, hidden: Mask, ground: Ground) -> Placed:
+def _place(wish: _Wish, own: Mask, hidden: Mask, bores: list[Circle], ground: Ground) -> Placed:
     return (
-        (_inside(wish, own, ground) if wish.bore is None else _by_the_bore(wish, wish.bore, ground))
+        (_inside(wish, own, ground) if wish.bore is None else _by_the_bore(wish, wish.bore, bores, ground))
         or _with_leader(wish, own, hidden, ground)
         # nowhere: the tag alone over the middle is better than an unnamed cut
         or Placed(_block((_tag(wish),), _SMALL, True), _middle(own, ground))
@@ -159,17 +161,39 @@ def _inside(wish: _Wish, own: Mask, ground: Ground) -> Placed | None:
     return None
 
 
-def _by_the_bore(wish: _Wish, bore: Circle, ground: Ground) -> Placed | None:
-    """Below a bore, above it or beside it, so near that no leader is needed."""
+def _by_the_bore(wish: _Wish, bore: Circle, bores: list[Circle], ground: Ground) -> Placed | None:
+    """Before a bore, behind it or beside it, so near that no leader is needed and no other bore is nearer."""
     (x, y), out = bore.centre, bore.diameter / 2 + 1.5
-    for lines in (wish.lines, wish.lines[:-1]):
+    for lines in _ever_shorter(wish.lines):
+        block = _block(lines, _SMALL, wish.first)
+        up, right = out + block.height / 2 + _AROUND, out + block.width / 2 + _AROUND
         for over_faint in (False, True):
-            block = _block(lines, _SMALL, wish.first)
-            up, right = out + block.height / 2 + _AROUND, out + block.width / 2 + _AROUND
             for near in ((x, y - up), (x, y + up), (x + right, y), (x - right, y)):
-                if found := _spot(ground, block, False, near, None, reach=_BY_BORE, over_faint=over_faint):
+                found = _spot(ground, block, False, near, None, reach=_BY_BORE, over_faint=over_faint)
+                if found and all(_off(bore, found, block) <= _off(other, found, block) for other in bores):
                     return _set(ground, Placed(block, found, outside=True))
     return None
+
+
+def _ever_shorter(lines: tuple[str, ...]) -> Iterator[tuple[str, ...]]:
+    """All lines unless the label is wide, then fewer, and at last the tag alone: the legend has the rest."""
+    if text_width(lines[-1], _SMALL) <= _WIDE_LABEL:
+        yield lines
+    for count in range(len(lines) - 1, 0, -1):
+        yield lines[:count]
+    yield (lines[0].split(":")[0],)
+
+
+def _off(bore: Circle, middle: Point, block: Block) -> float:
+    """From the rim of a bore to the edge of a block."""
+    dx = max(abs(bore.centre[0] - middle[0]) - block.width / 2, 0.0)
+    dy = max(abs(bore.centre[1] - middle[1]) - block.height / 2, 0.0)
+    return math.hypot(dx, dy) - bore.diameter / 2
+
+
+def _turn(wish: _Wish, number: int) -> tuple[bool, float, float, int]:
+    x, y = wish.bore.centre if wish.bore else (0.0, 0.0)
+    return wish.bore is None, -y, x, number
 
 
 def _with_leader(wish: _Wish, own: Mask, hidden: Mask, ground: Ground) -> Placed | None:

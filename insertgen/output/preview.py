@@ -63,14 +63,17 @@ class _Label:
 def preview_png(drawing: Drawing) -> bytes:
     """PNG without metadata, about 1600 px wide; as high as the blank or the legend asks."""
     labels, short = _labels(drawing, _scale(drawing, 0))
-    if short:
-        labels, short = _labels(drawing, _scale(drawing, _LEGEND))
-    beside = _LEGEND if short else 0
+    rows = _legend_rows(drawing) if short else []
+    # a legend that is higher than the blank goes below it
+    beside = _LEGEND if rows and len(rows) * _ROW <= drawing.blank.depth * _scale(drawing, _LEGEND) + _FOOT else 0
+    if beside:
+        labels, _ = _labels(drawing, _scale(drawing, _LEGEND))
     scale = _scale(drawing, beside)
     wide, high = drawing.blank.width * scale, drawing.blank.depth * scale
-    rows = _legend_rows(drawing) if beside else []
-    height = math.ceil(_TOP + _FOOT + max(high, _ROW * len(rows)))
     width = max(math.ceil(2 * _EDGE + wide + beside), 720)
+    columns = 1 if beside else max(1, (width - 2 * _EDGE) // _LEGEND)
+    below = 0 if beside else _ROW * math.ceil(len(rows) / columns)
+    height = math.ceil(_TOP + _FOOT + high + below)
     large = Image.new("RGB", (width * _OVER, height * _OVER), PAPER)
     view = _View(_EDGE * _OVER, _TOP * _OVER, scale * _OVER, drawing.blank.depth)
     draw = ImageDraw.Draw(large)
@@ -82,7 +85,7 @@ def preview_png(drawing: Drawing) -> bytes:
     for label in labels:
         _write(large, label, view)
     _frame(draw, drawing, view, high)
-    _legend(draw, rows, (_EDGE + wide + 30) * _OVER)
+    _legend(draw, rows, columns, (_EDGE + wide + 30, _TOP + 4) if beside else (_EDGE, _TOP + high + _FOOT))
     picture = large.resize((width, height), Image.Resampling.LANCZOS)
     buffer = io.BytesIO()
     picture.save(buffer, "PNG", optimize=False, compress_level=9)
@@ -283,10 +286,13 @@ def _width(words: tuple[str, ...], size: float) -> float:
 
 
 def _keep_out_label(keep: KeepOut, size: float, ground: Ground) -> list[_Label]:
-    words = ("keep out", shortened(legible(keep.why), 24 * size, size))
     middle = keep.at[0] + keep.size[0] / 2, keep.at[1] + keep.size[1] / 2
-    found = _free(ground, words, size, False, middle, None)
-    return [_Label(words, found, size, False, False)] if found else []
+    reach = max(keep.size) + 4 * size
+    for words in (("keep out", shortened(legible(keep.why), 14 * size, size)), ("keep out",)):
+        for over_faint in (False, True):
+            if found := _free(ground, words, size, False, middle, None, reach, over_faint):
+                return [_Label(words, found, size, False, False)]
+    return []  # no room on the wood: the hatching says it alone
 
 
 def _write(picture: Image.Image, label: _Label, view: _View) -> None:
@@ -331,9 +337,11 @@ def _legend_rows(drawing: Drawing) -> list[tuple[str, str]]:
     return rows
 
 
-def _legend(draw: ImageDraw.ImageDraw, rows: list[tuple[str, str]], left: float) -> None:
+def _legend(draw: ImageDraw.ImageDraw, rows: list[tuple[str, str]], columns: int, corner: Point) -> None:
+    each = math.ceil(len(rows) / columns)
     for k, (tag, words) in enumerate(rows):
-        y = (_TOP + 4 + k * _ROW) * _OVER
+        column, row = divmod(k, each)
+        left, y = (corner[0] + column * _LEGEND) * _OVER, (corner[1] + row * _ROW) * _OVER
         draw.text((left, y), tag, font=_font(True, 15 * _OVER), fill=_INK)
         draw.text((left + 46 * _OVER, y), words, font=_font(False, 15 * _OVER), fill=_INK)
 

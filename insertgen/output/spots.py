@@ -71,27 +71,46 @@ class Ground:
         ``sight``: a point that must be seen from the box's middle, and the cells that hide it.
         """
         rows, columns = math.ceil(height / self.cell), math.ceil(width / self.cell)
-        if rows > self.shape[0] or columns > self.shape[1]:
+        first_row, first_column, last_row, last_column = self._searched(rows, columns, near, within, reach)
+        if last_row - first_row < rows or last_column - first_column < columns:
             return None
-        bad = self.taken if over_faint else self.taken | self.faint
-        bad = bad if within is None else bad | ~within
-        total = np.zeros((self.shape[0] + 1, self.shape[1] + 1), dtype=np.int64)
+        part = slice(first_row, last_row), slice(first_column, last_column)
+        bad = self.taken[part] if over_faint else self.taken[part] | self.faint[part]
+        bad = bad if within is None else bad | ~within[part]
+        total = np.zeros((bad.shape[0] + 1, bad.shape[1] + 1), dtype=np.int64)
         total[1:, 1:] = bad.cumsum(axis=0).cumsum(axis=1)
         sums = total[rows:, columns:] - total[:-rows, columns:] - total[rows:, :-columns] + total[:-rows, :-columns]
         low, left = np.nonzero(sums == 0)
-        if len(low) == 0:
-            return None
-        x = self.window[0] + (left + columns / 2) * self.cell
-        y = self.window[1] + (low + rows / 2) * self.cell
-        away = np.hypot(x - near[0], y - near[1])
-        order = np.argsort(np.round(away, 6), kind="stable")
+        x = self.window[0] + (first_column + left + columns / 2) * self.cell
+        y = self.window[1] + (first_row + low + rows / 2) * self.cell
+        away = np.round(np.hypot(x - near[0], y - near[1]), 6)
+        near_enough = np.nonzero(away <= reach)[0]
+        order = near_enough[np.argsort(away[near_enough], kind="stable")]
         for best in order if sight is None else order[::_SIGHT_STEP]:
-            if away[best] > reach:
-                return None
             middle = float(x[best]), float(y[best])
             if sight is None or self._seen(middle, *sight):
                 return middle
         return None
+
+    def _searched(self, rows: int, columns: int, near: Point, within: Mask | None, reach: float
+                  ) -> tuple[int, int, int, int]:  # fmt: skip
+        """First row and column and the ones after the last that a box may touch: a small part is soon searched."""
+        first_row, first_column, (last_row, last_column) = 0, 0, self.shape
+        if math.isfinite(reach):
+            column, row = self._cell(near)
+            out = reach / self.cell
+            first_row = max(first_row, math.floor(row - out - rows / 2) - 1)
+            last_row = min(last_row, math.ceil(row + out + rows / 2) + 1)
+            first_column = max(first_column, math.floor(column - out - columns / 2) - 1)
+            last_column = min(last_column, math.ceil(column + out + columns / 2) + 1)
+        if within is not None:
+            own_rows, own_columns = np.nonzero(within.any(axis=1))[0], np.nonzero(within.any(axis=0))[0]
+            if len(own_rows) == 0:
+                return 0, 0, 0, 0
+            first_row, last_row = max(first_row, int(own_rows[0])), min(last_row, int(own_rows[-1]) + 1)
+            first_column = max(first_column, int(own_columns[0]))
+            last_column = min(last_column, int(own_columns[-1]) + 1)
+        return first_row, first_column, last_row, last_column
 
     def _seen(self, start: Point, end: Point, hidden: Mask) -> bool:
         steps = max(2, math.ceil(math.dist(start, end) / self.cell))

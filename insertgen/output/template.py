@@ -163,7 +163,10 @@ def _reference_corner(canvas: Canvas, tile: Tile, ground: Ground) -> None:
     if tile.row == 0 and tile.column == 0:
         canvas.setFillGray(0)
         polygon(canvas, ((0, 0), (6, 0), (0, 6)), fill=True)
+        block = Block((Line("REFERENCE CORNER", 2.2, True),))
+        _write(canvas, Placed(block, (7.5 + block.width / 2, 2.0)))
         ground.take_box(0, 0, 6.5, 6.5)
+        ground.take_box(6.5, 0, 8.5 + block.width, 4)
 
 
 def _names_of_edges(canvas: Canvas, drawing: Drawing, tile: Tile, ground: Ground) -> None:
@@ -172,9 +175,6 @@ def _names_of_edges(canvas: Canvas, drawing: Drawing, tile: Tile, ground: Ground
         return
     x0, y0, x1, _ = tile.window
     strip = ground.inside(((x0, y0), (x1, y0), (x1, y0 + _FRONT_STRIP), (x0, y0 + _FRONT_STRIP)))
-    if tile.column == 0:
-        corner = ("REFERENCE CORNER, front left: measure x and y from here", "REFERENCE CORNER", "0, 0")
-        _in_strip(canvas, corner, 2.2, (x0, y0), strip, ground)
     front = ("FRONT EDGE, blank sawn to this line",) if drawing.tray.edge_sawn else ()
     _in_strip(canvas, (*front, "FRONT EDGE"), 2.6, ((x0 + x1) / 2, y0), strip, ground)
 
@@ -209,7 +209,10 @@ def _name_keep_out(canvas: Canvas, keep: KeepOut, ground: Ground) -> None:
     elif found := ground.spot(block.width + 1.4, block.height + 1.4, middle):
         ground.take_box(found[0] - block.width / 2, found[1] - block.height / 2, found[0] + block.width / 2,
                         found[1] + block.height / 2)  # fmt: skip
-        _write(canvas, Placed(block, found, leader=middle))
+        beside = abs(found[0] - middle[0]) < (right - left) / 2 + block.width / 2 + 4 and (
+            abs(found[1] - middle[1]) < (high - low) / 2 + block.height / 2 + 4
+        )
+        _write(canvas, Placed(block, found, leader=None if beside else middle))
 
 
 def _write(canvas: Canvas, placed: Placed) -> None:
