@@ -1,0 +1,101 @@
+"""What a tray is to hold: its ``[[tray.item]]`` tables."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+
+from insertgen.errors import JobError, ShapeNotFoundError
+from insertgen.files.names import slug
+from insertgen.files.primitives import PRIMITIVES, read_primitive
+from insertgen.files.shape import read_store, refuse_grips
+from insertgen.files.table import Table
+from insertgen.model import Blank, Pose, Shape, Turn, Wanted
+from insertgen.units import format_length
+
+__all__ = ["read_wanted"]
+
+_LATER = {
+    "group": "leave it out and list the items in the order wanted",
+    "face": "leave it out; items are seen from above",
+    "front": "leave it out and pin the item with at = { x = ..., y = ... }",
+    "beside": "leave it out and pin the item with at = { x = ..., y = ... }",
+}
+_KEYS = (
+    "shape", "name", "count", "turn", "at", "label", "store", "depth", "mirror", "clearance", "slack", "least_gap",
+    "grips", *PRIMITIVES,
+)  # fmt: skip
+
+
+def read_wanted(table: Table, blank: Blank, find_shape: Callable[[str], Shape]) -> Wanted:
+    """One item table of a tray.
+
+    Raises
+    ------
+    JobError, NotYetError, ShapeNotFoundError
+        Naming file, line, key, value and rule.
+    """
+    table.only(*_KEYS, later=_LATER)
+    refuse_grips(table)
+    count = table.whole("count", 1)
+    mirror = table.flag("mirror", default=False)
+    pinned = _pinned(table, blank, mirror)
+    if pinned is not None and count > 1:
+        raise table.fault(
+            "count", f"is {count}, but at pins the item to one place; write a [[tray.item]] for each"
+        )
+    return Wanted(
+        shape=_shape(table, find_shape),
+        where=table.where(),
+        count=count,
+        label=table.maybe_text("label"),
+        store=read_store(table),
+        depth=table.maybe_length("depth"),
+        clearance=table.maybe_length("clearance", zero=True),
+        slack=table.maybe_length("slack", zero=True),
+        least_gap=table.maybe_length("least_gap", zero=True),
+        turn=table.maybe_word("turn", Turn),
+        pinned=pinned,
+        mirror=mirror,
+    )
+
+
+def _shape(table: Table, find_shape: Callable[[str], Shape]) -> Shape:
+    given = [key for key in ("shape", *PRIMITIVES) if table.has(key)]
+    if not given:
+        raise table.fault(
+            None, f'write shape = "..." for a shape file, or one of {", ".join(PRIMITIVES)} and a name'
+        )
+    if len(given) > 1:
+        raise table.fault(given[1], f'"{given[0]}" is there too; an item is one of them')
+    if given[0] != "shape":
+        return Shape(_name(table), read_primitive(table, given[0]))
+    if table.has("name"):
+        raise table.fault("name", "the name comes from the shape file; use label for what drawings show")
+    name = table.text("shape")
+    try:
+        return find_shape(name)
+    except ShapeNotFoundError as error:
+        raise ShapeNotFoundError(table.source.say(table.at("shape"), str(error))) from None
+
+
+def _name(table: Table) -> str:
+    name = table.text("name")
+    try:
+        slug(name)
+    except JobError as error:
+        raise table.fault("name", str(error)) from None
+    return name
+
+
+def _pinned(table: Table, blank: Blank, mirror: bool) -> Pose | None:
+    if not table.has("at"):
+        return None
+    at = table.table("at", "{ x = 3, y = 4, angle = 90 }").only("x", "y", "angle")
+    x, y = at.length("x", negative=True), at.length("y", negative=True)
+    for key, value, side in (("x", x, blank.width), ("y", y, blank.depth)):
+        if not 0 <= value <= side:
+            raise at.fault(
+                key,
+                f"{format_length(value)} puts the middle of the item off the blank, which is 0 to {format_length(side)}",
+            )
+    return Pose(x, y, at.number("angle", 0.0, least=-360, most=360), mirror)
