@@ -400,7 +400,6 @@ class Seat:
     clearance: float
     least_gap: float | None
     unreached_area: float | None
-    findings: tuple[Finding, ...] = ()
 
 
 # ---- layout ----------------------------------------------------------------------------------

@@ -10,7 +10,7 @@ import shapely
 from insertgen.geometry.region import Region
 from insertgen.model import Point
 
-__all__ = ["Gap", "gap_between", "gap_inside"]
+__all__ = ["Gap", "farthest", "gap_between", "gap_inside"]
 
 
 @dataclass(frozen=True, slots=True)
@@ -50,8 +50,21 @@ def gap_inside(item: Region, opening: Region) -> Gap:
     if outside.is_empty or outside.area < 1e-9:
         (x0, y0), (x1, y1) = shapely.shortest_line(item, wall).coords
         return Gap(float(shapely.distance(item, wall)), (float(x0), float(y0)), (float(x1), float(y1)))
-    corners = shapely.get_coordinates(outside)
-    distances = np.array([shapely.distance(shapely.Point(corner), opening) for corner in corners])
-    worst = shapely.Point(corners[int(distances.argmax())])
-    x1, y1 = shapely.shortest_line(worst, wall).coords[1]
-    return Gap(-float(distances.max()), (float(worst.x), float(worst.y)), (float(x1), float(y1)))
+    away = farthest(outside, opening)
+    x1, y1 = shapely.shortest_line(shapely.Point(away.at), wall).coords[1]
+    return Gap(-away.distance, away.at, (float(x1), float(y1)))
+
+
+def farthest(a: Region, b: Region) -> Gap:
+    """The point of the boundary of ``a`` (to 1 mm along it) that is farthest from ``b``, how far, and the nearest point of ``b`` to it.
+
+    >>> from insertgen.geometry.region import box
+    >>> farthest(box(0, 0, 5, 1), box(0, 0, 2, 1)).distance
+    3.0
+    """
+    # points along straight sides too: the ends of a long neck may be near where its middle is not
+    corners = shapely.get_coordinates(shapely.segmentize(a, 1.0))
+    distances = np.array([shapely.distance(shapely.Point(corner), b) for corner in corners])
+    x, y = corners[int(distances.argmax())]
+    x1, y1 = shapely.shortest_line(shapely.Point(x, y), b).coords[1]
+    return Gap(float(distances.max()), (float(x), float(y)), (float(x1), float(y1)))

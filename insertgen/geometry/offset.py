@@ -6,9 +6,12 @@ square opened by a disc loses (4 - pi) r^2.
 
 from __future__ import annotations
 
-from insertgen.geometry.region import Region
+import shapely
 
-__all__ = ["grown", "opened", "shrunk"]
+from insertgen.geometry.region import Region
+from insertgen.model import Point
+
+__all__ = ["grown", "opened", "shrunk", "swept"]
 
 #: Segments to a quarter turn: a 3 mm arc is drawn within 0.001 mm.
 QUARTER = 32
@@ -37,3 +40,8 @@ def opened(region: Region, radius: float) -> Region:
     3.4
     """
     return grown(shrunk(region, radius), radius)
+
+
+def swept(start: Point, end: Point, radius: float) -> Region:
+    """What a round cutter of ``radius`` cuts on its way from ``start`` to ``end``."""
+    return shapely.LineString([start, end]).buffer(radius, quad_segs=QUARTER)

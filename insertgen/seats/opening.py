@@ -1,0 +1,82 @@
+"""The opening a round cutter makes for an outline: clearance all round, corners relieved, channels widened.
+
+What a cutter of radius r reaches of the wanted opening is its opening by a disc
+of r. In an inside corner of angle t that leaves a gap of r - (r - c) / sin(t/2)
+to the item; where that is below the least gap the cutter is sent further into
+the corner, along its bisector (a relief); a stretch narrower than the cutter is
+widened to the cutter's own width.
+"""
+
+from __future__ import annotations
+
+from insertgen.geometry.distance import farthest
+from insertgen.geometry.offset import grown, opened, shrunk, swept
+from insertgen.geometry.region import Region, covers, is_empty, minus, pieces, union, without_holes
+
+__all__ = ["opening_for"]
+
+#: How far a relief goes beyond what is needed, so that rounding never leaves it short.
+SPARE = 0.01
+
+#: Rounds of relief after which an outline is given up as it is; the proof then says what is left.
+ROUNDS = 40
+
+
+def opening_for(item: Region, *, clearance: float, radius: float, least_gap: float) -> Region:
+    """The region to be cut so that ``item`` drops in, every point of it within reach of the cutter.
+
+    Parameters
+    ----------
+    item : Region
+        Plan of the item; its holes are cut away too (no island of wood stands in a pocket).
+    clearance : float
+        Gap all round, expected error included.
+    radius : float
+        Of the cutter; 0 for a saw, which turns any corner.
+    least_gap : float
+        To be left everywhere, inside corners included.
+    """
+    solid = without_holes(item)
+    wanted = without_holes(grown(solid, clearance))
+    if radius <= 0:
+        return wanted
+    reached = opened(wanted, radius)
+    needed = grown(solid, least_gap)
+    for _ in range(ROUNDS):
+        missing = minus(needed, reached)
+        if is_empty(missing):
+            break
+        piece = pieces(missing)[0]
+        reached = union([reached, _reach(piece, wanted, reached, radius)])
+    return without_holes(reached)
+
+
+def _reach(piece: Region, wanted: Region, reached: Region, radius: float) -> Region:
+    """What the cutter cuts to get at one missing piece."""
+    locus = shrunk(wanted, radius)
+    if not is_empty(locus):
+        away = farthest(piece, locus)
+        if away.distance <= 3 * radius:  # a corner: go at its tip straight from the nearest place
+            ahead = (away.distance - radius + SPARE) / away.distance
+            tip = (
+                away.to[0] + (away.at[0] - away.to[0]) * ahead,
+                away.to[1] + (away.at[1] - away.to[1]) * ahead,
+            )
+            return swept(away.to, tip, radius)
+    return _channel(piece, wanted, radius)
+
+
+def _channel(piece: Region, wanted: Region, radius: float) -> Region:
+    """A stretch too narrow for the cutter, widened as little as does."""
+    near = grown(piece, radius)
+    low, high = 0.0, radius
+    best = grown(piece, radius)
+    for _ in range(12):
+        inset = (low + high) / 2
+        centres = shrunk(wanted, inset).intersection(near)
+        swath = grown(centres, radius)
+        if not is_empty(centres) and covers(swath, piece):
+            low, best = inset, swath
+        else:
+            high = inset
+    return best
