@@ -1,0 +1,95 @@
+"""``insertgen build``: a job file to cut files, checked."""
+
+from __future__ import annotations
+
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+import click
+
+from insertgen.cli.findings import say_findings
+from insertgen.cli.options import Progress, say
+from insertgen.units import format_mm
+
+if TYPE_CHECKING:
+    from insertgen.pipeline.build import Built
+
+__all__ = ["build"]
+
+
+@click.command()
+@click.argument("job", type=click.Path(path_type=Path))
+@click.option("--out", type=click.Path(path_type=Path), metavar="DIR", help="Folder to write; default out/NAME-OF-THE-JOB-FILE.")
+@click.option("--seed", type=click.IntRange(0), default=0, show_default=True, help="Of the layout search: same job and seed, same files.")
+@click.option("--time", "seconds", type=click.FloatRange(0.1), default=5.0, show_default=True, metavar="SECONDS", help="Ceiling of the layout search, a tray.")
+@click.option("--paper", type=click.Choice(["a4", "letter"]), help="Of the full-size template; default letter for a job in inches, else a4.")
+@click.option("--overwrite", is_flag=True, help="Replace files that were edited since the last build, too.")
+@click.option("--dry-run", is_flag=True, help="Build and check, but write nothing.")
+@click.option("--json", "as_json", is_flag=True, help="Write the report as JSON.")
+@click.pass_context
+def build(
+    context: click.Context,
+    job: Path,
+    out: Path | None,
+    seed: int,
+    seconds: float,
+    paper: str | None,
+    overwrite: bool,
+    dry_run: bool,
+    as_json: bool,
+) -> None:
+    """Work out seats, lay them out, write the cut files of a JOB, and check what was written.
+
+    Writes a folder a tray: sheet-1.dxf, holes.csv, paper template, preview.png and layout.json;
+    and report.json beside them. Exits 3 when a check fails; the files stay.
+
+    \b
+    Example:
+      insertgen build north-bench.toml
+    """
+    from insertgen.pipeline.build import build as run_build
+
+    progress = Progress()
+    try:
+        built = run_build(
+            job, out=out, seed=seed, seconds=seconds, paper=paper, overwrite=overwrite, dry_run=dry_run, say=progress
+        )
+    finally:
+        progress.end()
+    if as_json:
+        from insertgen.files.report import write_report
+
+        click.echo(write_report(built.report), nl=False)
+    else:
+        _tell(built)
+    errors = say_findings(built.report.findings)
+    _say_cautions(built)
+    context.exit(3 if errors else 0)
+
+
+def _tell(built: Built) -> None:
+    for tray, layout in zip(built.report.trays, built.layouts, strict=True):
+        said = f"{tray.name}: {len(layout.placements)} items on {format_mm(tray.blank.width, 1)} x {format_mm(tray.blank.depth, 1)} mm"
+        if tray.least_web is not None:
+            said += f", least web {format_mm(tray.least_web, 1)} mm"
+        if tray.least_margin is not None:
+            said += f", least margin {format_mm(tray.least_margin, 1)} mm"
+        click.echo(said)
+        if layout.stopped_by_time:
+            say(f"{tray.name}: the search was stopped by --time; a longer one may find more room, and repeats exactly")
+    if built.folder is None:
+        click.echo("dry run: nothing was written")
+    else:
+        click.echo(f"wrote {built.folder}")
+
+
+def _say_cautions(built: Built) -> None:
+    from insertgen.output.cautions import caution_text
+    from insertgen.rules import CAUTION_TAIL
+
+    say("\nBefore you cut:")
+    for code in built.report.cautions:
+        say(f"- {caution_text(code).replace(CAUTION_TAIL, '').strip()}")
+    say(f"  {CAUTION_TAIL}")
+
+

@@ -1,0 +1,1 @@
+"""The order of the stages; the only room that writes to the disk."""

@@ -1,0 +1,185 @@
+"""A job file to a folder of cut files, checked from what was written."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterable
+from dataclasses import dataclass, replace
+from pathlib import Path
+
+from insertgen import __version__
+from insertgen.arrange.arrange import arrange
+from insertgen.errors import JobError, OutputError
+from insertgen.exchange.dxf import write_dxf
+from insertgen.files.find import shape_finder, shape_text
+from insertgen.files.job import read_job
+from insertgen.files.layout import write_layout
+from insertgen.files.names import slug
+from insertgen.files.report import Report, TrayReport, read_report, write_report
+from insertgen.files.text import read_text
+from insertgen.items.resolve import items_of
+from insertgen.model import Drawing, Job, Layout, Seat, Tray
+from insertgen.output.cautions import cautions_for
+from insertgen.output.holes import holes_csv
+from insertgen.output.paper import paper_pdf
+from insertgen.output.preview import preview_png
+from insertgen.pipeline.disk import sha256, staged_folder
+from insertgen.pipeline.tally import tray_report
+from insertgen.pipeline.verify import check_written
+from insertgen.seats.seat import seat_for
+from insertgen.sheets.draw import draw
+
+__all__ = ["Built", "build"]
+
+Say = Callable[[str], None]
+
+
+@dataclass(frozen=True, slots=True)
+class Built:
+    """What a build made; ``folder`` None for a dry run."""
+
+    folder: Path | None
+    report: Report
+    layouts: tuple[Layout, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class _MadeTray:
+    tray: Tray
+    layout: Layout
+    drawing: Drawing
+    seats: tuple[Seat, ...]
+
+
+def build(
+    job_file: Path,
+    *,
+    out: Path | None = None,
+    seed: int = 0,
+    seconds: float = 5.0,
+    paper: str | None = None,
+    overwrite: bool = False,
+    dry_run: bool = False,
+    say: Say | None = None,
+) -> Built:
+    """Build a job into ``out`` (default ``out/<slug of the job file>``) and check what was written.
+
+    Parameters
+    ----------
+    seed, seconds
+        Of the layout search; ``seconds`` a tray is a ceiling.
+    paper : {"a4", "letter"}, optional
+        Of the full-size template; default letter for a job in inches, else A4.
+    overwrite : bool
+        Replace files that were edited since the last build too.
+    dry_run : bool
+        Check what would be written, but leave the disk alone.
+    say : callable, optional
+        Told what is going on.
+
+    Raises
+    ------
+    JobError, ShapeNotFoundError, NotYetError
+        The job asks for what cannot be.
+    OutputError
+        The folder cannot be written, or holds files edited since the last build.
+    """
+    tell = say or (lambda _: None)
+    text = read_text(job_file)
+    job = read_job(text, str(job_file), shape_finder(job_file.parent))
+    folder = out or Path("out") / slug(job_file.stem)
+    before = frozenset() if dry_run else _previous_files(folder, overwrite=overwrite)
+    made = [_make(tray, seed, seconds, tell) for tray in job.trays]
+    files = _source(job_file, text, job)
+    for one in made:
+        files |= _tray_files(one, paper or ("letter" if job.units == "in" else "a4"))
+    if dry_run:
+        return _built(None, files, made, f"source/{job_file.name}")
+    _refuse_strangers(folder, files, before, overwrite=overwrite)
+    with staged_folder(folder, files, drop=before | {"report.json"}) as staged:
+        written = {name: (staged / name).read_bytes() for name in files}
+        result = _built(folder, written, made, f"source/{job_file.name}")
+        (staged / "report.json").write_bytes(write_report(result.report).encode())
+    return result
+
+
+def _make(tray: Tray, seed: int, seconds: float, tell: Say) -> _MadeTray:
+    tell(f"{tray.name}: working out seats")
+    whole = replace(tray, items=items_of(tray))
+    seats = tuple(seat_for(item, whole) for item in whole.items)
+    tell(f"{tray.name}: laying out {len(seats)} items")
+    layout = arrange(whole, seats, seed=seed, seconds=seconds, progress=lambda text: tell(f"{tray.name}: {text}"))
+    tell(f"{tray.name}: drawing")
+    drawing = replace(draw(whole, seats, layout), cautions=cautions_for(whole))
+    return _MadeTray(whole, layout, drawing, seats)
+
+
+def _source(job_file: Path, text: str, job: Job) -> dict[str, bytes]:
+    """The job and the shapes it uses, to the letter."""
+    files = {f"source/{job_file.name}": text.encode()}
+    for shape in job.shapes:
+        files[f"source/shapes/{shape.source}.toml"] = shape_text(job_file.parent, shape.source)[1].encode()
+    return files
+
+
+def _tray_files(made: _MadeTray, paper: str) -> dict[str, bytes]:
+    slugged, drawing = made.tray.slug, made.drawing
+    files = {f"{slugged}/sheet-{sheet.number}.dxf": write_dxf(sheet, drawing.blank) for sheet in drawing.sheets}
+    files[f"{slugged}/holes.csv"] = holes_csv(drawing).encode()
+    files[f"{slugged}/layout.json"] = write_layout(made.layout).encode()
+    files[f"{slugged}/preview.png"] = preview_png(drawing)
+    files[f"{slugged}/paper-{paper}.pdf"] = paper_pdf(drawing, paper=paper)
+    return files
+
+
+def _built(folder: Path | None, files: dict[str, bytes], made: list[_MadeTray], job_name: str) -> Built:
+    findings = check_written(job_name, files.get)
+    report = Report(
+        version=__version__,
+        files=tuple(sorted((name, sha256(data)) for name, data in files.items())),
+        trays=tuple(_tray_report(one) for one in made),
+        findings=findings,
+        cautions=_merged(one.drawing.cautions for one in made),
+    )
+    return Built(folder, report, tuple(one.layout for one in made))
+
+
+def _tray_report(made: _MadeTray) -> TrayReport:
+    return tray_report(made.drawing, made.seats, made.layout)
+
+
+def _merged(lists: Iterable[tuple[str, ...]]) -> tuple[str, ...]:
+    return tuple(dict.fromkeys(code for codes in lists for code in codes))
+
+
+def _previous_files(folder: Path, *, overwrite: bool) -> frozenset[str]:
+    """The files of the last build in this folder, none of them edited since unless that is allowed."""
+    report_file = folder / "report.json"
+    if not report_file.is_file():
+        return frozenset()
+    try:
+        listed = read_report(read_text(report_file), str(report_file)).files
+    except JobError as error:
+        if overwrite:
+            return frozenset()
+        raise OutputError(
+            f"{report_file} cannot be read, so there is no telling what was edited since the last build ({error}); "
+            "give another folder with --out, or --overwrite to replace the build's files"
+        ) from error
+    for name, sha in listed:
+        path = folder / name
+        if not overwrite and path.is_file() and sha256(path.read_bytes()) != sha:
+            raise OutputError(
+                f"{path} was edited since the last build; keep it under another name, "
+                "give another folder with --out, or --overwrite to lose the edit"
+            )
+    return frozenset(name for name, _ in listed)
+
+
+def _refuse_strangers(folder: Path, files: Iterable[str], before: frozenset[str], *, overwrite: bool) -> None:
+    for name in files:
+        if name not in before and (folder / name).exists() and not overwrite:
+            raise OutputError(
+                f"{folder / name} stands there already and is not of the last build; move it, "
+                "give another folder with --out, or --overwrite to replace it"
+            )
+

@@ -1,0 +1,97 @@
+"""A written folder, read back from scratch and judged."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from dataclasses import replace
+from pathlib import Path
+
+from insertgen.check.hashes import check_hashes
+from insertgen.check.tray import check_tray
+from insertgen.errors import JobError, ShapeNotFoundError
+from insertgen.files.job import read_job
+from insertgen.files.layout import read_layout
+from insertgen.files.names import slug
+from insertgen.files.report import Report, read_report
+from insertgen.files.shape import read_shape
+from insertgen.files.text import decode, read_text
+from insertgen.items.resolve import items_of
+from insertgen.model import Finding, Shape, Tray
+
+__all__ = ["check_folder", "check_written"]
+
+Read = Callable[[str], bytes | None]
+
+
+def check_folder(folder: Path) -> tuple[Finding, ...]:
+    """Findings on a build folder; what ``report.json`` lists is held against the files last.
+
+    Raises
+    ------
+    JobError
+        The folder holds no build, or a source or layout file that cannot be read.
+    """
+    report = _report(folder)
+
+    def read(name: str) -> bytes | None:
+        path = folder / name
+        return path.read_bytes() if path.is_file() else None
+
+    return check_written(_job_name(folder, report), read) + check_hashes(report.files, read)
+
+
+def check_written(job_name: str, read: Read) -> tuple[Finding, ...]:
+    """Findings on the files that ``read`` gives by name, from the job (``job_name``) and shapes in ``source/`` on."""
+    job = read_job(_text(read, job_name), job_name, _finder(read))
+    findings: list[Finding] = []
+    for tray in job.trays:
+        findings += _tray_findings(read, replace(tray, items=items_of(tray)))
+    return tuple(findings)
+
+
+def _tray_findings(read: Read, tray: Tray) -> tuple[Finding, ...]:
+    layout_name = f"{tray.slug}/layout.json"
+    layout = read_layout(_text(read, layout_name), layout_name)
+    sheets = {}
+    for number in range(1, len(tray.stack) + 1):
+        data = read(f"{tray.slug}/sheet-{number}.dxf")
+        if data is not None:
+            sheets[f"sheet-{number}.dxf"] = data
+    holes = read(f"{tray.slug}/holes.csv")
+    return check_tray(tray, layout, sheets, None if holes is None else decode(holes, f"{tray.slug}/holes.csv"))
+
+
+def _finder(read: Read) -> Callable[[str], Shape]:
+    """Shapes as used at the build, and no others."""
+
+    def find(name: str) -> Shape:
+        file = f"source/shapes/{slug(name)}.toml"
+        data = read(file)
+        if data is None:
+            raise ShapeNotFoundError(f"{file} is missing from the build; build the job again")
+        return read_shape(decode(data, file), file)
+
+    return find
+
+
+def _text(read: Read, name: str) -> str:
+    data = read(name)
+    if data is None:
+        raise JobError(f"{name} is missing from the build; build the job again")
+    return decode(data, name)
+
+
+def _report(folder: Path) -> Report:
+    path = folder / "report.json"
+    if not folder.is_dir():
+        raise JobError(f"{folder} is no folder; give the folder that build wrote, as in: insertgen check out/north-bench")
+    if not path.is_file():
+        raise JobError(f"{folder} holds no report.json, so it is no finished build; run: insertgen build JOB.toml")
+    return read_report(read_text(path), str(path))
+
+
+def _job_name(folder: Path, report: Report) -> str:
+    names = [name for name, _ in report.files if name.startswith("source/") and name.count("/") == 1]
+    if len(names) != 1:
+        raise JobError(f"{folder / 'report.json'} must list one job file in source/, it lists {len(names)}; build again")
+    return names[0]
