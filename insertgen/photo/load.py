@@ -123,11 +123,10 @@ def _open(data: bytes, name: str) -> Image.Image:
     other = _other_format(data)
     if other:
         raise PhotoError(f"{name}: this is {other}; convert it to JPEG or PNG first")
-    Image.init()  # else MPO is unknown until some other picture has been opened
     try:
         with warnings.catch_warnings():
             warnings.simplefilter("error", Image.DecompressionBombWarning)
-            return Image.open(io.BytesIO(data), formats=("JPEG", "MPO", "PNG"))
+            return Image.open(io.BytesIO(data), formats=("JPEG", "PNG"))
     except (Image.DecompressionBombError, Image.DecompressionBombWarning) as error:
         raise PhotoError(_too_large(name, "")) from error
     except UnidentifiedImageError as error:
