@@ -32,8 +32,8 @@ _EXAMPLE = '{ with = "router", cutter = { diameter = "1/4 in" } }'
 def read_cutting(job: Table) -> tuple[Table, Cutting]:
     """The ``[cutting]`` table and what it says.
 
-    A shop that works by hand may leave the cutter out: diameter 0, corners as
-    sharp as chisel or saw leave them.
+    A shop that works by hand may leave the cutter out (diameter 0): then it saws
+    and drills, and pockets are refused when the items are resolved.
 
     Raises
     ------

@@ -26,7 +26,8 @@ def slug(name: str) -> str:
     >>> slug("finish sander"), slug("  1/2 in Cove-Bit "), slug("Fräser Nº 3")
     ('finish-sander', '1-2-in-cove-bit', 'fraser-no-3')
     """
-    plain = unicodedata.normalize("NFKD", name.casefold()).encode("ascii", "ignore").decode()
+    parted = unicodedata.normalize("NFKD", name.casefold())  # accents stand apart, and one half is 1, slash, 2
+    plain = "".join(sign for sign in parted if not unicodedata.combining(sign))
     words = re.findall(r"[a-z0-9]+", plain)
     if not words:
         raise JobError(

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from insertgen.files.source import nearest
 from insertgen.files.table import Table
 from insertgen.files.toml_text import inline, length
 from insertgen.model import Collet, Disc, Rectangle, RingPile, Shank, Slot, Solid
@@ -103,8 +102,9 @@ def _series(table: Table) -> ColletSize:
     name, known = table.text("series"), collet_series()
     size = known.get(name.upper().replace(" ", "").replace("-", ""))
     if size is None:
+        listed = ", ".join(known)  # no nearest one: between numbers that would be a guess
         raise table.fault(
-            "series", f'unknown collet series "{name}"; {nearest(name, known)}; or type large, small and length'
+            "series", f'unknown collet series "{name}"; known: {listed}; or type large, small and length'
         )
     return size
 

@@ -201,6 +201,8 @@ def _shown(value: object) -> str:
     """A value as it stands in the file, cut short."""
     if isinstance(value, bool):
         return str(value).lower()
+    if value is None:
+        return "null"
     if isinstance(value, str):
         text = f'"{value}"'
     elif isinstance(value, int) and abs(value) > 10**30:

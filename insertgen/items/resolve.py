@@ -53,6 +53,8 @@ def _item(tray: Tray, wanted: Wanted, tag: str) -> Item:
     bored = store in (Store.BORE, Store.PEG)
     if not bored and store is not Store.STAND:
         _possible(clearance, least_gap, wanted.where)
+    if store is Store.POCKET:
+        _has_cutter(tray, wanted.where)
     outline, room = plan_outlines(shape.solid, store, None if peg is None else peg.diameter)
     return Item(
         id=f"{tray.slug}/{tag}",
@@ -114,6 +116,15 @@ def _possible(clearance: float, least_gap: float, where: str) -> None:
         raise JobError(
             f"{where}: least_gap {format_mm(least_gap)} mm is more than the clearance of {format_mm(clearance)} mm all "
             "round; make the clearance larger or least_gap smaller"
+        )
+
+
+def _has_cutter(tray: Tray, where: str) -> None:
+    """A shop that works by hand may own no router; then it saws, and cuts no pockets."""
+    if tray.cutting.cutter.diameter == 0:
+        raise JobError(
+            f"{where}: a pocket is routed, by hand too, and its corners depend on the cutter; write "
+            'cutter = { diameter = "1/4 in" } under [cutting], or store = "through" to saw it'
         )
 
 
