@@ -14,7 +14,9 @@ from insertgen.model import Disc, Shape
 
 def _write(folder: Path, name: str, diameter: int) -> None:
     folder.mkdir(parents=True, exist_ok=True)
-    (folder / f"{name}.toml").write_text(f'format = 1\nname = "finish sander"\ndisc = {{ diameter = {diameter} }}\n')
+    (folder / f"{name}.toml").write_text(
+        f'format = 1\nname = "finish sander"\ndisc = {{ diameter = {diameter} }}\n'
+    )
 
 
 def _diameter(shape: Shape) -> float:

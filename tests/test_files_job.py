@@ -3,10 +3,13 @@
 from __future__ import annotations
 
 import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
 
 from insertgen import rules
-from insertgen.errors import JobError, NotYetError, ShapeNotFoundError
+from insertgen.errors import InsertgenError, JobError, NotYetError, ShapeNotFoundError
 from insertgen.files.job import read_job
+from insertgen.files.starters import Starter, list_starters
 from insertgen.model import (
     Blank,
     Cutter,
@@ -132,7 +135,13 @@ play = "2 mm"
     assert (sander.shape, sander.count, sander.turn, sander.store) == (SANDER, 2, Turn.HALF, Store.THROUGH)
     assert sander.mirror
     assert sander.pinned is None
-    assert (other.label, other.depth, other.clearance, other.slack, other.least_gap) == ("the other", 12, 3, 0, 0.2)
+    assert (other.label, other.depth, other.clearance, other.slack, other.least_gap) == (
+        "the other",
+        12,
+        3,
+        0,
+        0.2,
+    )
     assert other.pinned == Pose(pytest.approx(76.2), pytest.approx(101.6), -90)  # type: ignore[arg-type]
     assert sander.where == "north.toml, line 26"
     assert second.wanted[0].shape == Shape("pad", Disc(127))
@@ -144,7 +153,9 @@ def test_drills_by_default_are_the_whole_table() -> None:
 
 
 def test_drills_in_mm_are_called_so() -> None:
-    head = HEAD.replace('units = "in"', 'units = "mm"').replace("[stock", 'drills = [6.5, "1/4 in", 7.137]\n[stock')
+    head = HEAD.replace('units = "in"', 'units = "mm"').replace(
+        "[stock", 'drills = [6.5, "1/4 in", 7.137]\n[stock'
+    )
     drills = _read(head + TRAY.replace("[14, 18]", "[300, 400]")).trays[0].cutting.drills
     assert drills[0] == DrillSize("6.5 mm", 6.5)
     assert drills[1].name == "1/4 in"
@@ -153,7 +164,9 @@ def test_drills_in_mm_are_called_so() -> None:
 
 def test_every_size_with_its_unit_needs_no_units() -> None:
     text = (HEAD + TRAY + ITEM).replace('units = "in"\n', "").replace("[14, 18]", '["14 in", "300 mm"]')
-    with pytest.raises(JobError, match=r'line 14, tray\.item\.disc\.diameter: 5 has no unit; .* or units = "in"'):
+    with pytest.raises(
+        JobError, match=r'line 14, tray\.item\.disc\.diameter: 5 has no unit; .* or units = "in"'
+    ):
         _read(text)
     job = _read(text.replace("diameter = 5 }", 'diameter = "5 in" }'))
     assert (job.units, job.trays[0].inside) == ("mm", (pytest.approx(355.6), 300))
@@ -348,3 +361,33 @@ def test_shapes_used_are_listed_once_each() -> None:
     text = f'{HEAD}{TRAY}{ITEM}[[tray.item]]\nshape = "b"\n[[tray.item]]\nshape = "a"\n[[tray.item]]\nshape = "b"\n'
     job = read_job(text, "north.toml", lambda name: traced if name == "b" else SANDER)
     assert job.shapes == (traced, SANDER)
+
+
+SPOILT = [
+    "nan",
+    "-1",
+    "[]",
+    "{}",
+    '""',
+    '"x"',
+    "true",
+    "[[1, 2]]",
+    "[{ a = 1 }]",
+    "1979-05-27",
+    "0x7F",
+    '"1/0 in"',
+    "[1, [2]]",
+]
+
+
+@settings(max_examples=300)
+@given(st.sampled_from(list_starters()), st.integers(0, 10**6), st.sampled_from(SPOILT))
+def test_any_value_spoilt_is_read_or_refused_by_name(starter: Starter, at: int, value: str) -> None:
+    rows = starter.text.split("\n")
+    keyed = [number for number, row in enumerate(rows) if " = " in row and not row.lstrip().startswith("#")]
+    number = keyed[at % len(keyed)]
+    rows[number] = f"{rows[number].split(' = ')[0]} = {value}"
+    try:
+        _read("\n".join(rows))
+    except InsertgenError as error:
+        assert str(error).startswith("north.toml, line ")  # noqa: PT017

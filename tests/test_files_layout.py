@@ -15,7 +15,9 @@ from insertgen.model import Blank, Layout, LeftOut, LeftOutReason, Placement, Po
 places = st.integers(-10_000_000, 10_000_000).map(lambda n: n / 1e4)
 sizes = st.integers(1, 100_000_000).map(lambda n: n / 1e4)
 names = st.text(st.characters(categories=["L", "N", "P", "S"]), min_size=1, max_size=12)
-poses = st.builds(Pose, places, places, st.integers(-3_600_000, 3_600_000).map(lambda n: n / 1e4), st.booleans())
+poses = st.builds(
+    Pose, places, places, st.integers(-3_600_000, 3_600_000).map(lambda n: n / 1e4), st.booleans()
+)
 layouts = st.builds(
     Layout,
     tray=names,
@@ -23,9 +25,9 @@ layouts = st.builds(
     rounds=st.integers(0, 10**9),
     stopped_by_time=st.booleans(),
     blank=st.builds(Blank, sizes, sizes),
-    placements=st.lists(st.builds(Placement, names, names, names | st.just(""), poses, st.booleans()), max_size=4).map(
-        tuple
-    ),
+    placements=st.lists(
+        st.builds(Placement, names, names, names | st.just(""), poses, st.booleans()), max_size=4
+    ).map(tuple),
     left_out=st.lists(st.builds(LeftOut, names, st.sampled_from(LeftOutReason)), max_size=3).map(tuple),
 )
 

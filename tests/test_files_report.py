@@ -66,7 +66,9 @@ ONE = Report(
     ),
     findings=(
         Finding("web-thin", Severity.ERROR, "two\nlines", "", "sanding", at=(1.0, 2.0), figure=5.0, limit=6.0),
-        Finding("left-out", Severity.ERROR, "no room", "larger tray", placement="sanding/03", others=("a", "b")),
+        Finding(
+            "left-out", Severity.ERROR, "no room", "larger tray", placement="sanding/03", others=("a", "b")
+        ),
     ),
     cautions=("always", "mdf-dust"),
 )
@@ -131,7 +133,11 @@ def test_any_finding_comes_back(found: tuple[Finding, ...]) -> None:
 @pytest.mark.parametrize(
     ("old", "new", "expected"),
     [
-        ('"contour"', '"countour"', 'trays[0].seats[0].cuts[0].kind: unknown word "countour"; did you mean "contour"?'),
+        (
+            '"contour"',
+            '"countour"',
+            'trays[0].seats[0].cuts[0].kind: unknown word "countour"; did you mean "contour"?',
+        ),
         ('"pocket"', '"pocked"', 'trays[0].sheets[0].layers[0].operation: unknown word "pocked"; did you mean'),
         ('"fill": 0.45', '"fill": null', "trays[0].fill: null must be a finite number"),
         ('"severity": "error"', '"severity": "bad"', "findings[0].severity"),

@@ -47,7 +47,9 @@ def _parts(draw: st.DrawFn) -> tuple[Part, ...]:
     hole = [(-100, -200), (100, -200), (0, -100)]
     outline = Outline(_mm(kept), (_mm(hole),) if draw(st.booleans()) else ())
     bottom = draw(st.integers(0, 1000)) / 100
-    return (Part(outline, bottom, draw(st.none() | st.integers(1, 9999).map(lambda n: round(bottom + n / 100, 2)))),)
+    return (
+        Part(outline, bottom, draw(st.none() | st.integers(1, 9999).map(lambda n: round(bottom + n / 100, 2)))),
+    )
 
 
 def _mm(points: list[tuple[int, int]]) -> tuple[tuple[float, float], ...]:
@@ -57,7 +59,9 @@ def _mm(points: list[tuple[int, int]]) -> tuple[tuple[float, float], ...]:
 @st.composite
 def _rings(draw: st.DrawFn) -> RingPile:
     bore = draw(st.integers(1, 4_000_000)) / 1e3
-    return RingPile(bore, round(bore + draw(st.integers(1, 9999)) / 1e3, 6), draw(lengths), draw(st.integers(1, 100)))
+    return RingPile(
+        bore, round(bore + draw(st.integers(1, 9999)) / 1e3, 6), draw(lengths), draw(st.integers(1, 100))
+    )
 
 
 @st.composite
@@ -77,7 +81,9 @@ solids: st.SearchStrategy[Solid] = st.one_of(
 )
 traced = st.builds(
     Traced,
-    photos=st.lists(st.tuples(names, st.text("0123456789abcdef", min_size=64, max_size=64)), max_size=2).map(tuple),
+    photos=st.lists(st.tuples(names, st.text("0123456789abcdef", min_size=64, max_size=64)), max_size=2).map(
+        tuple
+    ),
     square=st.integers(10, 200).map(float),
     squares_used=st.integers(1, 9),
     mm_per_pixel=st.integers(1, 10**6).map(lambda n: n / 1e6),
@@ -137,7 +143,9 @@ def test_an_outline_is_moved_to_the_middle_of_its_box_with_its_holes() -> None:
 
 
 def test_a_ring_closed_by_its_first_point_is_read_as_one_that_is_not() -> None:
-    (part,) = _solid('format = 1\nname = "b"\n[[part]]\noutline = [[-1, -1], [1, -1], [1, -1], [1, 1], [-1, -1]]\n')
+    (part,) = _solid(
+        'format = 1\nname = "b"\n[[part]]\noutline = [[-1, -1], [1, -1], [1, -1], [1, 1], [-1, -1]]\n'
+    )
     assert isinstance(part, Part)
     assert part.outline.outer == ((-1, -1), (1, -1), (1, 1))
 
@@ -157,7 +165,7 @@ def _solid(text: str) -> tuple[Part, ...]:
         ('shank = { diameter = "1/2 in", head = "1-1/2 in" }', Shank(12.7, 38.1)),
         # ER20: 21 mm at the large end, 31.5 mm long, in the chart the table names; second-hand
         ('collet = { series = "er 20", bore = "1/2 in" }', Collet(12.7, 21.0, None, 31.5, "ER20")),
-        ('ring = { bore = 8, diameter = 22, thickness = 7 }', RingPile(8, 22, 7, 1)),
+        ("ring = { bore = 8, diameter = 22, thickness = 7 }", RingPile(8, 22, 7, 1)),
     ],
 )
 def test_primitives(line: str, expected: Solid) -> None:
@@ -187,11 +195,23 @@ DISC = "disc = { diameter = 30 }"
         (f'{DISC}\nstore = "through"\ndepth = 5', 5, 'goes not with store = "through"'),
         ("disc = { diameter = 30, height = 5 }\nheight = 6", 4, "say it once"),
         ("slot = { length = 10, width = 12 }", 3, "10 mm is less than the width, 12 mm"),
-        ("ring = { bore = 22, diameter = 8, thickness = 7 }", 3, "22 mm is not less than the outer diameter, 8 mm"),
-        ("ring = { bore = 8, diameter = 22, thickness = 7, pile = 0 }", 3, "0 must be a whole number from 1 to 100"),
+        (
+            "ring = { bore = 22, diameter = 8, thickness = 7 }",
+            3,
+            "22 mm is not less than the outer diameter, 8 mm",
+        ),
+        (
+            "ring = { bore = 8, diameter = 22, thickness = 7, pile = 0 }",
+            3,
+            "0 must be a whole number from 1 to 100",
+        ),
         ("ring = { bore = 8, diameter = 22, thickness = 7, pile = 1.5 }", 3, "1.5 must be a whole number"),
         ('collet = { series = "ER21", bore = 6 }', 3, 'unknown collet series "ER21"; known: ER8, ER11, ER16'),
-        ('collet = { series = "ER20", bore = 14 }', 3, "14 mm is no bore of an ER20 collet; they clamp 1 mm to 13 mm"),
+        (
+            'collet = { series = "ER20", bore = 14 }',
+            3,
+            "14 mm is no bore of an ER20 collet; they clamp 1 mm to 13 mm",
+        ),
         ("collet = { bore = 20, large = 20, length = 30 }", 3, "20 mm does not go into a large end of 20 mm"),
         ("collet = { bore = 8, large = 20, small = 21, length = 30 }", 3, "21 mm must be over the bore"),
         ("part = []", 3, "has nothing in it"),

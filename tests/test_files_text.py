@@ -18,7 +18,7 @@ def test_utf8_with_and_without_byte_order_mark(tmp_path: Path) -> None:
 
 def test_what_cannot_be_read_is_refused_with_its_place(tmp_path: Path) -> None:
     latin = tmp_path / "latin.toml"
-    latin.write_bytes(b"format = 1\nname = \"S\xe4ge\"\n")
+    latin.write_bytes(b'format = 1\nname = "S\xe4ge"\n')
     with pytest.raises(JobError, match=r"latin\.toml, line 2: byte 0xE4 is not UTF-8"):
         read_text(latin)
     with pytest.raises(JobError, match=r"nowhere\.toml: there is no such file"):
