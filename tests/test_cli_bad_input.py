@@ -62,7 +62,7 @@ JOBS = {
     "taller than its headroom": (JOB.replace('stack = ["mdf"]', 'stack = ["mdf"]\nheadroom = "20 mm"'), 3, "left-out"),
     "pinned items that overlap": (
         JOB + "at = { x = 4, y = 4 }\n" + '[[tray.item]]\nname = "tub"\ndisc = { diameter = "50 mm", height = "20 mm" }\n'
-        "at = { x = 4.5, y = 4 }\n", 3, "web-thin",
+        "at = { x = 4.5, y = 4 }\n", 3, "overlap",
     ),
 }  # fmt: skip
 

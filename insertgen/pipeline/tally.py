@@ -8,7 +8,7 @@ from itertools import combinations
 from insertgen.files.report import CutReport, LayerReport, SeatReport, SheetReport, TrayReport
 from insertgen.geometry.arcs import least_inside_radius
 from insertgen.geometry.distance import gap_between, gap_inside
-from insertgen.geometry.region import Region, area, box, bounds, from_path, union
+from insertgen.geometry.region import Region, area, bounds, box, from_path, union
 from insertgen.model import Circle, Drawing, Entity, Layer, Layout, Operation, Seat, SheetDrawing
 
 __all__ = ["tray_report"]

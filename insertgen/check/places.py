@@ -1,0 +1,67 @@
+"""Has every item a place, under the headroom, on a blank that the machine can take?"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+from insertgen.check.depths import judge_too_deep
+from insertgen.check.say import found, mm, named
+from insertgen.check.seated import Seated
+from insertgen.model import Finding, Layout, LeftOutReason, Tray
+from insertgen.rules import LARGE_ERROR
+
+__all__ = ["judge_places", "judge_seated"]
+
+_LEFT_OUT = {
+    LeftOutReason.NO_ROOM: ("there is no room left for it", "give the tray more room, or put it in another tray"),
+    LeftOutReason.TOO_BIG: ("it is larger than the tray at every turn it may have", "give it a larger tray, or allow more turns"),
+    LeftOutReason.TOO_TALL: ("it stands higher than the headroom", "sink it deeper, lay it down, or give the tray more headroom"),
+}
+
+
+def judge_places(tray: Tray, layout: Layout) -> Iterator[Finding]:
+    items = {item.id: item for item in tray.items}
+    placed = [placement.id for placement in layout.placements]
+    left = {one.id: one.why for one in layout.left_out}
+    for key, item in items.items():
+        if key in left:
+            why, remedy = _LEFT_OUT[left[key]]
+            text = f"{named(item)} was left out: {why}"
+            yield found("left-out", text, remedy, tray=tray, file="layout.json", placement=key)
+        elif key not in placed:
+            text = f"{named(item)} has no place in the layout"
+            yield found("cut-missing", text, "build the job again", tray=tray, file="layout.json", placement=key)
+    for key in dict.fromkeys(placed):
+        if key not in items or placed.count(key) > 1:
+            text = f"the layout places {key}, " + ("which the job does not know" if key not in items else "more than once")
+            yield found("cut-extra", text, "build the job again", tray=tray, file="layout.json", placement=key)
+    yield from _bed(tray)
+
+
+def judge_seated(tray: Tray, key: str, one: Seated) -> Iterator[Finding]:
+    """What is wrong with a seat whatever the drawing says."""
+    item = one.item
+    for text, remedy, figure, limit in judge_too_deep(one, tray):
+        yield found("too-deep", text, remedy, tray=tray, placement=key, at=one.centre, figure=figure, limit=limit)
+    if tray.headroom is not None and item.top is not None and tray.thickness + item.top > tray.headroom + 1e-6:
+        stands = tray.thickness + item.top
+        text = f"{named(item)} stands {mm(stands)} above the base; the headroom is {mm(tray.headroom)}"
+        remedy = "sink it deeper, lay it down, or give the tray more headroom"
+        yield found("too-tall", text, remedy, tray=tray, placement=key, at=one.centre, figure=stands, limit=tray.headroom)
+    if item.expected_error > LARGE_ERROR:
+        text = f"the outline of {named(item)} may be {mm(item.expected_error)} off"
+        remedy = "trace it again from a better photo, or try the item on a printed template first"
+        yield found(
+            "error-large", text, remedy, tray=tray, placement=key, at=one.centre,
+            figure=item.expected_error, limit=LARGE_ERROR,
+        )  # fmt: skip
+
+
+def _bed(tray: Tray) -> Iterator[Finding]:
+    if tray.cutting.bed is None:
+        return
+    blank, bed = sorted((tray.blank.width, tray.blank.depth)), sorted(tray.cutting.bed)
+    if blank[0] > bed[0] + 1e-6 or blank[1] > bed[1] + 1e-6:
+        text = f"the blank of {mm(blank[1])} by {mm(blank[0])} is larger than the bed of {mm(bed[1])} by {mm(bed[0])}"
+        remedy = "cut it on a larger machine, or make two trays of it"
+        yield found("bed-small", text, remedy, tray=tray, figure=blank[1], limit=bed[1])

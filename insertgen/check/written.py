@@ -1,0 +1,127 @@
+"""What stands in a sheet's file: each path with the operation its layer names, the region it encloses, its faults."""
+
+from __future__ import annotations
+
+import math
+import re
+from dataclasses import dataclass
+
+from insertgen.check.lines import ring_of
+from insertgen.exchange.dxf import DxfContents, DxfEntity, read_dxf
+from insertgen.exchange.layers import parse_layer
+from insertgen.geometry.region import Region, bounds, empty, fault, from_outline
+from insertgen.model import Circle, Contour, Operation, Outline, Point, Ring
+
+__all__ = ["Sheet", "Written", "read_sheet"]
+
+#: A bulge is written with some 16 digits; a half circle's 1 may come back a little larger.
+BULGE_MOST = 1 + 1e-6
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Written:
+    """One contour or circle of a file.
+
+    ``operation`` None: the layer's name says nothing. ``depth`` None: right
+    through. ``crossing`` is where the contour crosses itself. ``odd`` says why
+    no toolpath comes of it, with its place.
+    """
+
+    number: int
+    file: str
+    layer: str
+    path: Contour | Circle
+    closed: bool
+    operation: Operation | None
+    depth: float | None
+    ring: Ring
+    region: Region
+    crossing: Point | None
+    odd: tuple[str, Point] | None
+
+    @property
+    def sound(self) -> bool:
+        """Whether its shape can be taken at its word; if not, only that is reported, not what follows from it."""
+        return self.closed and self.crossing is None and self.odd is None
+
+    @property
+    def middle(self) -> Point:
+        if isinstance(self.path, Circle):
+            return self.path.centre
+        xs, ys = zip(*self.ring, strict=True)
+        return (min(xs) + max(xs)) / 2, (min(ys) + max(ys)) / 2
+
+
+@dataclass(frozen=True, slots=True)
+class Sheet:
+    """A file as read; ``others`` are the entities that are neither contour nor circle, or have no points."""
+
+    file: str
+    contents: DxfContents
+    paths: tuple[Written, ...]
+    others: tuple[DxfEntity, ...]
+
+    @property
+    def span(self) -> tuple[float, float, float, float] | None:
+        """Least x, least y, greatest x, greatest y of all paths."""
+        spans = [bounds(from_outline(Outline(path.ring))) for path in self.paths if len(path.ring) > 2]
+        if not spans:
+            return None
+        x0, y0, x1, y1 = zip(*spans, strict=True)
+        return min(x0), min(y0), max(x1), max(y1)
+
+
+def read_sheet(file: str, data: bytes) -> Sheet:
+    """
+    Raises
+    ------
+    ValueError
+        The bytes are no DXF file.
+    """
+    contents = read_dxf(data)
+    paths, others = [], []
+    for number, entity in enumerate(contents.entities):
+        if entity.path is None or not _has_points(entity.path):
+            others.append(entity)
+        else:
+            paths.append(_written(number, file, entity, entity.path))
+    return Sheet(file, contents, tuple(paths), tuple(others))
+
+
+def _has_points(path: Contour | Circle) -> bool:
+    if isinstance(path, Circle):
+        return path.diameter > 0 and all(map(math.isfinite, (*path.centre, path.diameter)))
+    return len(path.vertices) > 1 and all(math.isfinite(value) for vertex in path.vertices for value in vertex)
+
+
+def _written(number: int, file: str, entity: DxfEntity, path: Contour | Circle) -> Written:
+    named = parse_layer(entity.layer)
+    ring = ring_of(path)
+    odd = _odd(entity, path, ring)
+    crossing = _crossing(path, ring) if entity.closed and odd is None else None
+    region = from_outline(Outline(ring)) if len(ring) > 2 else empty()
+    operation, depth = named or (None, None)
+    return Written(number, file, entity.layer, path, entity.closed, operation, depth, ring, region, crossing, odd)
+
+
+def _odd(entity: DxfEntity, path: Contour | Circle, ring: Ring) -> tuple[str, Point] | None:
+    if not entity.flat:
+        return "does not lie flat on z = 0, is seen from below, or has a width", ring[0]
+    if isinstance(path, Circle):
+        return None
+    for x, y, bulge in path.vertices:
+        if abs(bulge) > BULGE_MOST:
+            return f"has an arc of more than a half circle (bulge {bulge:.3g}), which other programs read wrongly", (x, y)
+    if len(ring) < 3 and entity.closed:
+        return "goes to and fro on one line and encloses nothing", ring[0]
+    return None
+
+
+def _crossing(path: Contour | Circle, ring: Ring) -> Point | None:
+    if isinstance(path, Circle):
+        return None
+    why = fault(Outline(ring))
+    if why is None:
+        return None
+    place = re.search(r" at (\S+) (\S+)$", why)
+    return (float(place[1]), float(place[2])) if place else ring[0]
