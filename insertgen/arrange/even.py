@@ -1,0 +1,75 @@
+"""What room is left is shared: the same things laid out again for larger gaps, as large as still fit."""
+
+from __future__ import annotations
+
+from insertgen.arrange.feasible import Spacing
+from insertgen.arrange.fill import Budget, fill
+from insertgen.arrange.plan import Plan, rack_at
+from insertgen.arrange.polish import polish
+from insertgen.arrange.settle import Placed, faults, settle
+from insertgen.model import Tray
+
+__all__ = ["evened"]
+
+FIRST = 4.0  # mm asked on top of every gap at first, doubled as long as that fits
+HALVINGS = 4
+ROUNDS = 3  # of filling anew when pushing apart did not do
+SPREADS = (2.0, 1.5, 1.2)  # how much more than was found the last spreading asks for
+
+
+def evened(tray: Tray, spacing: Spacing, pinned: Placed, plan: Plan, seed: int, budget: Budget) -> Placed:
+    """A layout of the same things with the smallest gap as large as found; proved, and never smaller than before.
+
+    Gaps between pinned things, and theirs to the walls, are nobody's to change and do not count.
+    """
+    best, extra = plan, 0.0
+    if plan.side == "whole" or not (plan.racks or plan.others):
+        return plan.all(pinned)
+    step, ceiling = FIRST, 0.0
+    for _ in range(12):
+        if budget.spent():
+            break
+        wanted = extra + step if not ceiling else (extra + ceiling) / 2
+        found = _wider(tray, Spacing(spacing.web, spacing.margin, wanted), pinned, best, seed, budget)
+        if found is not None:
+            best, extra, step = found, wanted, step * 2
+        else:
+            ceiling = wanted
+        if ceiling and ceiling - extra < max(0.5, (extra + spacing.web) / 2**HALVINGS):
+            break
+    budget.say(f"{tray.name}: every gap {extra:.1f} mm larger than asked")
+    return _spread(tray, spacing, extra, pinned, best, budget)
+
+
+def _wider(tray: Tray, spacing: Spacing, pinned: Placed, plan: Plan, seed: int, budget: Budget) -> Plan | None:
+    """The plan with larger gaps: rack set anew, the rest pushed apart, or if that fails filled anew."""
+    frozen = frozenset(body.id for body, _ in pinned)
+    racks = plan.racks
+    if racks and plan.side:
+        stood = rack_at(plan.side, [body for body, _ in racks], tray, pinned, spacing)
+        if stood is None or faults([*pinned, *stood], frozen, tray, spacing):
+            return None
+        racks = stood
+    fixed = [*pinned, *racks]
+    frozen |= frozenset(body.id for body, _ in racks)
+    settled = settle([*fixed, *plan.others], frozen, tray, spacing)
+    if settled is not None:
+        return Plan(plan.side, racks, settled[len(fixed) :], ())
+    placed, left = fill(tray, spacing, fixed, [body for body, _ in plan.others], seed, budget, rounds=ROUNDS)
+    return None if left else Plan(plan.side, racks, placed[len(fixed) :], ())
+
+
+def _spread(tray: Tray, spacing: Spacing, extra: float, pinned: Placed, plan: Plan, budget: Budget) -> Placed:
+    """Those that could have more room than the tightest gap get it, none below what was found."""
+    fixed = [*pinned, *plan.racks]
+    frozen = frozenset(body.id for body, _ in fixed)
+    held = Spacing(spacing.web, spacing.margin, extra)
+    for more in SPREADS:
+        if budget.spent() or not plan.others:
+            break
+        asked = (extra + spacing.web) * (more - 1)
+        moved = polish(plan.all(pinned), frozen, tray.keep_out, held, asked)
+        settled = settle(moved, frozen, tray, held)
+        if settled is not None:
+            return settled
+    return plan.all(pinned)

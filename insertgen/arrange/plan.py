@@ -1,0 +1,136 @@
+"""Where the racks of a tray stand, and whether the rest fits beside them."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterator
+from dataclasses import dataclass
+
+from insertgen.arrange.body import Body
+from insertgen.arrange.feasible import Spacing
+from insertgen.arrange.fill import Budget, fill
+from insertgen.arrange.rows import Strip, rack
+from insertgen.arrange.settle import Placed, faults
+from insertgen.model import Tray
+
+__all__ = ["SIDES", "Plan", "best_plan", "rack_at"]
+
+#: Where a rack may stand when it shares the tray, in the order tried; "whole": it has the tray to itself.
+SIDES = ("behind", "front", "left", "right")
+HALVINGS = 9
+QUICK_ROUNDS = 6  # of filling the rest, for each side but the best, and beside a rack that is too full
+
+
+@dataclass(frozen=True, slots=True)
+class Plan:
+    """A rack at a side ("" if there is none), what is placed beside it, and what found no room."""
+
+    side: str
+    racks: Placed
+    others: Placed
+    left: tuple[Body, ...]
+
+    def all(self, pinned: Placed) -> Placed:
+        """All that lies in the tray."""
+        return [*pinned, *self.racks, *self.others]
+
+    @property
+    def worth(self) -> tuple[float, int]:
+        """More area placed is better, then more things, then more of them in rows."""
+        placed = [*self.racks, *self.others]
+        return round(sum(body.area for body, _ in placed), 3), len(self.racks)
+
+
+def best_plan(tray: Tray, spacing: Spacing, pinned: Placed, loose: list[Body], seed: int, budget: Budget) -> Plan:
+    """The plan that places most, by area; proved."""
+    racks = [body for body in loose if body.rack]
+    others = [body for body in loose if not body.rack]
+    if not racks:
+        return _filled(tray, spacing, pinned, "", [], others, seed, budget)
+    if not others:
+        return _rack_alone(tray, spacing, pinned, racks, seed, budget)
+    plans = []
+    for side in SIDES:
+        stood = rack_at(side, racks, tray, pinned, spacing)
+        if stood is None or _collides(tray, spacing, pinned, stood):
+            continue
+        plan = _filled(tray, spacing, pinned, side, stood, others, seed, budget, QUICK_ROUNDS)
+        if not plan.left:
+            return plan
+        plans.append(plan)
+    if plans:
+        best = max(plans, key=lambda plan: plan.worth)
+        plans.append(_filled(tray, spacing, pinned, best.side, best.racks, others, seed, budget))
+    if not any(not plan.left for plan in plans):
+        # rows come second to room: let all find places as they can
+        plans.append(_filled(tray, spacing, pinned, "", [], loose, seed, budget))
+    return max(plans, key=lambda plan: plan.worth)
+
+
+def rack_at(side: str, racks: list[Body], tray: Tray, fixed: Placed, spacing: Spacing) -> Placed | None:
+    """The rack in the smallest strip along one side of the blank that holds it; None: none does."""
+    width, depth = tray.blank.width, tray.blank.depth
+    if side == "whole":
+        return rack(racks, Strip(0.0, 0.0, width, depth), tray, fixed, spacing, share=True)
+    strips: dict[str, Callable[[float], Strip]] = {
+        "behind": lambda size: Strip(0.0, depth - size, width, depth),
+        "front": lambda size: Strip(0.0, 0.0, width, size),
+        "left": lambda size: Strip(0.0, 0.0, size, depth),
+        "right": lambda size: Strip(width - size, 0.0, width, depth),
+    }
+    high = depth if side in ("behind", "front") else width
+    low, best = 0.0, rack(racks, strips[side](high), tray, fixed, spacing, share=False)
+    if best is None:
+        return None
+    for _ in range(HALVINGS):
+        middle = (low + high) / 2
+        found = rack(racks, strips[side](middle), tray, fixed, spacing, share=False)
+        if found is None:
+            low = middle
+        else:
+            best, high = found, middle
+    return best
+
+
+def _filled(
+    tray: Tray, spacing: Spacing, pinned: Placed, side: str, stood: Placed, others: list[Body], seed: int,
+    budget: Budget, rounds: int | None = None,
+) -> Plan:  # fmt: skip
+    fixed = [*pinned, *stood]
+    if rounds is None:
+        placed, left = fill(tray, spacing, fixed, others, seed, budget)
+    else:
+        placed, left = fill(tray, spacing, fixed, others, seed, budget, rounds=rounds)
+    return Plan(side, stood, placed[len(fixed) :], tuple(left))
+
+
+def _rack_alone(
+    tray: Tray, spacing: Spacing, pinned: Placed, racks: list[Body], seed: int, budget: Budget
+) -> Plan:
+    """All in rows if they fit so; else as many as do, the rest between them where there is room."""
+    budget.rounds += 1
+    stood = rack_at("whole", racks, tray, pinned, spacing)
+    if stood is not None and not _collides(tray, spacing, pinned, stood):
+        return Plan("whole", stood, [], ())
+    plans = []
+    for fewer in _fewer(racks):
+        stood = rack_at("front", fewer, tray, pinned, spacing)
+        if stood is not None and not _collides(tray, spacing, pinned, stood):
+            names = {body.id for body in fewer}
+            rest = [body for body in racks if body.id not in names]
+            plans.append(_filled(tray, spacing, pinned, "front", stood, rest, seed, budget, QUICK_ROUNDS))
+    if not any(not plan.left for plan in plans):
+        plans.append(_filled(tray, spacing, pinned, "", [], racks, seed, budget, QUICK_ROUNDS))
+    return max(plans, key=lambda plan: plan.worth)
+
+
+def _fewer(racks: list[Body]) -> Iterator[list[Body]]:
+    """Ever fewer of a rack, small ones left off first, then large ones; the caller takes the first that fits of each."""
+    by_area = sorted(racks, key=lambda body: (body.area, body.id))
+    for count in range(1, len(racks)):
+        yield by_area[count:]
+        yield by_area[:-count]
+
+
+def _collides(tray: Tray, spacing: Spacing, pinned: Placed, stood: Placed) -> bool:
+    frozen = frozenset(body.id for body, _ in pinned)
+    return bool(faults([*pinned, *stood], frozen, tray, spacing))
