@@ -242,6 +242,7 @@ BAD: dict[str, tuple[tuple[str, str], int, str, str]] = {
     "small stock": (
         ('"18 mm"\n', '"18 mm"\nsize = [13, 48]\n'), 13, "tray.stack", "smaller than the blank of 354.6 mm (13-61/64 in)",
     ),
+    "short stock": (('"18 mm"\n', '"18 mm"\nsize = [17, 17]\n'), 13, "tray.stack", 'stock "mdf" is 431.8 mm (17 in)'),
     "no inside": (("inside = [14, 18]\n", ""), 9, "tray", '"inside" is missing'),
     "one side": (("[14, 18]", "14"), 11, "tray.inside", "14 must be two lengths, width and front to back"),
     "bad side": (("[14, 18]", "[14, -18]"), 11, "tray.inside", "-18 is below zero"),
