@@ -231,8 +231,8 @@ BAD: dict[str, tuple[tuple[str, str], int, str, str]] = {
     "drill no size": (
         ("[stock", 'drills = ["1/4 in",\n"ZZ"]\n[stock'), 8, "cutting.drills", '"ZZ" is not a drill size; write one like',
     ),
-    "drill no unit": (("[stock", 'drills = [true]\n[stock'), 7, "cutting.drills", "is not a drill size"),
-    "drill zero": (("[stock", "drills = [0]\n[stock"), 7, "cutting.drills", '"0" is not a drill size'),
+    "drill no unit": (("[stock", 'drills = [true]\n[stock'), 7, "cutting.drills", "true is not a drill size"),
+    "drill zero": (("[stock", "drills = [0]\n[stock"), 7, "cutting.drills", '0 is not a drill size'),
     "drills as text": (("[stock", 'drills = "all"\n[stock'), 7, "cutting.drills", '"all" must be a list'),
     "bed of one": (("[stock", "bed = [3]\n[stock"), 7, "cutting.bed", "[3] must be two lengths"),
     "no stock": (("[stock.mdf]\n", "[stock.ply]\n"), 12, "tray.stack", 'no [stock.*] called "mdf"; known here: ply'),

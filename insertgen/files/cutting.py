@@ -6,7 +6,7 @@ from collections.abc import Mapping
 
 from insertgen.errors import UnitError
 from insertgen.files.source import Path, nearest
-from insertgen.files.table import Table
+from insertgen.files.table import Table, shown
 from insertgen.model import Cutter, Cutting, DrillSize, Stock
 from insertgen.rules import drill_sizes
 from insertgen.units import format_inch, format_length, format_mm, parse_length
@@ -52,10 +52,9 @@ def read_cutting(job: Table) -> tuple[Table, Cutting]:
 
 def machine(table: Table) -> str:
     """What ``with`` says; a laser is for later."""
-    name = table.word("with", (*MACHINES, "laser"))
-    if name == "laser":
+    if table.values.get("with") == "laser":
         raise table.not_yet("with", 'use with = "router" or with = "hand"')
-    return name
+    return table.word("with", MACHINES)
 
 
 def _cutter(table: Table, name: str) -> Cutter:
@@ -88,11 +87,13 @@ def _drill(table: Table, path: Path, value: object) -> DrillSize:
             if drill.name.casefold() == name.casefold():
                 return drill
     if isinstance(value, bool) or not isinstance(value, (str, int, float)):
-        raise table.source.fault(path, f"{value} is not a drill size; write one like {_DRILLS}")
+        raise table.source.fault(path, f"{shown(value)} is not a drill size; write one like {_DRILLS}")
     try:
         diameter = parse_length(value, unit=table.source.unit)
     except (UnitError, OverflowError):
-        raise table.source.fault(path, f'"{value}" is not a drill size; write one like {_DRILLS}') from None
+        raise table.source.fault(
+            path, f"{shown(value)} is not a drill size; write one like {_DRILLS}"
+        ) from None
     inches = (isinstance(value, str) and "mm" not in value and "cm" not in value) or table.source.unit == "in"
     same = [drill for drill in known if abs(drill.diameter - diameter) < 1e-6]
     for drill in same:
@@ -133,9 +134,9 @@ def stack_of(tray: Table, stock: Mapping[str, Stock]) -> tuple[Stock, ...]:
     sheets = []
     for at, name in enumerate(names):
         if not isinstance(name, str) or name not in stock:
-            shown = f'"{name}"' if isinstance(name, str) else str(name)
             raise tray.source.fault(
-                (*tray.at("stack"), at), f"there is no [stock.*] called {shown}; {nearest(str(name), stock)}"
+                (*tray.at("stack"), at),
+                f"there is no [stock.*] called {shown(name)}; {nearest(str(name), stock)}",
             )
         sheets.append(stock[name])
     return tuple(sheets)

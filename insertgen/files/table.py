@@ -12,7 +12,7 @@ from insertgen.errors import JobError, NotYetError, UnitError
 from insertgen.files.source import Path, Source, nearest
 from insertgen.units import parse_length
 
-__all__ = ["FORMAT", "Table"]
+__all__ = ["FORMAT", "Table", "shown"]
 
 #: The one version of all file formats so far.
 FORMAT = 1
@@ -80,7 +80,7 @@ class Table:
         """Two lengths, as in ``inside = [14, 18]``."""
         value = self.need(key, f'["300 mm", "200 mm"]  # {about}')
         if not isinstance(value, list) or len(value) != 2:
-            raise self.fault(key, f'{_shown(value)} must be two lengths, {about}, as in ["300 mm", "200 mm"]')
+            raise self.fault(key, f'{shown(value)} must be two lengths, {about}, as in ["300 mm", "200 mm"]')
         first, second = (
             self._length((*self.at(key), at), each, zero, negative) for at, each in enumerate(value)
         )
@@ -92,13 +92,13 @@ class Table:
     def point(self, path: Path, value: object) -> tuple[float, float]:
         """A position: two lengths, of any sign."""
         if not isinstance(value, list) or len(value) != 2:
-            raise self.source.fault(path, f"{_shown(value)} is not a point; write [x, y]")
+            raise self.source.fault(path, f"{shown(value)} is not a point; write [x, y]")
         return self._length((*path, 0), value[0], True, True), self._length((*path, 1), value[1], True, True)
 
     def _length(self, path: Path, value: object, zero: bool, negative: bool) -> float:
         if isinstance(value, bool) or not isinstance(value, (str, int, float)):
             raise self.source.fault(
-                path, f'{_shown(value)} is not a length; write it like "12 mm" or "1-3/8 in"'
+                path, f'{shown(value)} is not a length; write it like "12 mm" or "1-3/8 in"'
             )
         try:
             return parse_length(value, unit=self.source.unit, zero=zero, negative=negative)
@@ -106,8 +106,7 @@ class Table:
             hint = ', or units = "in" at the top of the file' if "has no unit" in str(error) else ""
             raise self.source.fault(path, f"{error}{hint}") from None
         except OverflowError:
-            shown = _shown(value)
-            raise self.source.fault(path, f"{shown} is far over 10 m, the longest length here") from None
+            raise self.source.fault(path, f"{shown(value)} is far over 10 m, the longest length here") from None
 
     # ---- other values -------------------------------------------------------------------
 
@@ -115,9 +114,9 @@ class Table:
         """A text on one line, blanks around it taken off."""
         value = self.need(key, '"..."')
         if not isinstance(value, str):
-            raise self.fault(key, f"{_shown(value)} must be a text in quotes")
+            raise self.fault(key, f"{shown(value)} must be a text in quotes")
         if not value.isprintable():
-            raise self.fault(key, f"{_shown(value)} must be one line, without control characters")
+            raise self.fault(key, f"{shown(value)} must be one line, without control characters")
         if not empty and not value.strip():
             raise self.fault(key, "is empty; write a text")
         return value.strip()
@@ -129,8 +128,7 @@ class Table:
         words = list(known)
         value = self.need(key, " or ".join(f'"{word}"' for word in words))
         if value not in words:
-            shown = f'"{value}"' if isinstance(value, str) else _shown(value)
-            raise self.fault(key, f"unknown word {shown}; {nearest(str(value), words)}")
+            raise self.fault(key, f"unknown word {shown(value)}; {nearest(str(value), words)}")
         return str(value)
 
     def maybe_word(self, key: str, enum: type[_Word]) -> _Word | None:
@@ -139,13 +137,13 @@ class Table:
     def flag(self, key: str, default: bool | None = None) -> bool:
         value = default if default is not None and not self.has(key) else self.need(key, "true")
         if not isinstance(value, bool):
-            raise self.fault(key, f"{_shown(value)} must be true or false, without quotes")
+            raise self.fault(key, f"{shown(value)} must be true or false, without quotes")
         return value
 
     def whole(self, key: str, default: int | None = None, *, least: int = 1, most: int = MOST) -> int:
         value = default if default is not None and not self.has(key) else self.need(key, str(least))
         if isinstance(value, bool) or not isinstance(value, int) or not least <= value <= most:
-            raise self.fault(key, f"{_shown(value)} must be a whole number from {least} to {most}")
+            raise self.fault(key, f"{shown(value)} must be a whole number from {least} to {most}")
         return value
 
     def number(
@@ -155,7 +153,7 @@ class Table:
         number = value if isinstance(value, (int, float)) and not isinstance(value, bool) else None
         if number is None or not (abs(number) < 1e300 and least <= number <= most):
             bounds = f" from {least:g} to {most:g}" if math.isfinite(most) else ""
-            raise self.fault(key, f"{_shown(value)} must be a finite number{bounds}, without quotes")
+            raise self.fault(key, f"{shown(value)} must be a finite number{bounds}, without quotes")
         return float(number)
 
     def maybe_number(self, key: str) -> float | None:
@@ -167,37 +165,38 @@ class Table:
     def table(self, key: str, example: str) -> Table:
         value = self.need(key, example)
         if not isinstance(value, dict):
-            raise self.fault(key, f"{_shown(value)} must be a table; write {key} = {example}")
+            raise self.fault(key, f"{shown(value)} must be a table; write {key} = {example}")
         return Table(self.source, self.at(key), value)
 
     def tables(self, key: str) -> tuple[Table, ...]:
         """Each table of a list of them; empty if the key is absent."""
         value = self.values.get(key, [])
         if not isinstance(value, list):
-            raise self.fault(key, f"must be a list of tables; write [[{key}]] in double brackets for each")
+            spelt = self.source.spell(self.at(key))
+            raise self.fault(key, f"must be a list of tables; write [[{spelt}]] in double brackets for each")
         return tuple(self._element(key, at, each) for at, each in enumerate(value))
 
     def _element(self, key: str, at: int, value: object) -> Table:
         path = (*self.at(key), at)
         if not isinstance(value, dict):
-            raise self.source.fault(path, f"{_shown(value)} must be a table, with keys and values")
+            raise self.source.fault(path, f"{shown(value)} must be a table, with keys and values")
         return Table(self.source, path, value)
 
     def elements(self, key: str, about: str) -> list[object]:
         """A plain list, whatever is in it."""
         value = self.need(key, f"[...]  # {about}")
         if not isinstance(value, list):
-            raise self.fault(key, f"{_shown(value)} must be a list, {about}")
+            raise self.fault(key, f"{shown(value)} must be a list, {about}")
         return value
 
     def format(self) -> None:
         """Refuse a file of a format other than 1."""
         value = self.need("format", str(FORMAT))
         if isinstance(value, bool) or value != FORMAT:
-            raise self.fault("format", f"{_shown(value)} is not known; this version reads format {FORMAT}")
+            raise self.fault("format", f"{shown(value)} is not known; this version reads format {FORMAT}")
 
 
-def _shown(value: object) -> str:
+def shown(value: object) -> str:
     """A value as it stands in the file, cut short."""
     if isinstance(value, bool):
         return str(value).lower()
