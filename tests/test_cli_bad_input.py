@@ -41,7 +41,7 @@ def files_in(folder: Path) -> set[str]:
 
 
 JOBS = {
-    "empty": ("", 1, "format"),
+    "empty": ("", 1, "empty"),
     "no tray": (JOB[: JOB.index("[[tray]]")], 1, "tray"),
     "two trays of one name": (JOB + JOB[JOB.index("[[tray]]") :], 1, "one"),
     "misspelt key": (JOB.replace("inside", "insyde"), 1, "inside"),
@@ -56,7 +56,7 @@ JOBS = {
     "unknown unit": (JOB.replace("60 mm", "60 furlong"), 1, "furlong"),
     "unknown shape": (JOB.replace('name = "tin"', 'shape = "no-such-thing"').replace("  disc", "# disc"), 1, "no-such-thing"),
     "unknown format": (JOB.replace("format = 1", "format = 7"), 1, "format"),
-    "not yet": (JOB.replace('with = "router"', 'with = "laser"'), 1, "laser"),
+    "not yet": (JOB.replace('with = "router"', 'with = "laser"'), 1, "does not do that yet"),
     "larger than its tray": (JOB.replace("60 mm", "300 mm"), 3, "left-out"),
     "deeper than its stack": (JOB + 'depth = "17 mm"\n', 3, "too-deep"),
     "taller than its headroom": (JOB.replace('stack = ["mdf"]', 'stack = ["mdf"]\nheadroom = "20 mm"'), 3, "left-out"),

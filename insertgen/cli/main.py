@@ -45,6 +45,8 @@ for _command in (trace, build, check, squares, start):
 
 def run(arguments: Sequence[str] | None = None) -> NoReturn:
     """Run the command and end the process with its exit code; an error is one message, never a traceback."""
+    # the layout search solves many tiny problems: threads only wait for each other there
+    os.environ.setdefault("OPENBLAS_NUM_THREADS", "1")
     try:
         code = main.main(args=arguments, prog_name="insertgen", standalone_mode=False)
     except click.ClickException as error:
