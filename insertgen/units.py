@@ -102,14 +102,13 @@ def parse_length(
     """
     shown = f'"{value}"' if isinstance(value, str) else f"{value}"
     exact = _exact(value, unit, shown)
-    length = float(exact)
-    if length < 0 and not negative:
-        raise UnitError(f"{shown} is below zero; a length must be above zero")
-    if length == 0 and not (zero or negative):
+    if exact < 0 and not negative:
+        raise UnitError(f"{shown} is below zero; a length here must {'not be' if zero else 'be above zero'}")
+    if exact == 0 and not (zero or negative):
         raise UnitError(f"{shown} is zero; a length must be above zero")
-    if abs(length) > LONGEST:
-        raise UnitError(f"{shown} is {length / 1000:.6g} m; the longest length here is 10 m: check the unit")
-    return length
+    if abs(exact) > LONGEST:  # before it becomes a float, which hundreds of digits would overflow
+        raise UnitError(f"{shown[:40]} is over 10 m, the longest length here: check the unit")
+    return float(exact)
 
 
 def _exact(value: str | float, unit: str | None, shown: str) -> Fraction:
@@ -151,13 +150,10 @@ def _exact_of_text(text: str, unit: str | None, shown: str) -> Fraction:
 
 
 def _amount(text: str, shown: str) -> Fraction:
-    """Exact value of "1-3/8", "1 3/8", "3/8", "1.375" or ".5"."""
-    whole, _, fraction = re.sub(r"\s*-\s*", " ", text).rpartition(" ") if "/" in text else ("", "", text)
-    if "/" in text and not re.fullmatch(r"\d+/\d+", fraction):  # blanks around the slash
-        joined = re.sub(r"\s*/\s*", "/", re.sub(r"\s*-\s*", " ", text))
-        whole, _, fraction = joined.rpartition(" ")
+    """Exact value of "1-3/8", "1 3/8", "3 / 8", "1.375" or ".5"."""
+    joined = re.sub(r"\s*/\s*", "/", re.sub(r"\s*-\s*", " ", text))
     try:
-        return Fraction(whole.strip() or 0) + Fraction(fraction)
+        return sum((Fraction(part) for part in joined.split()), Fraction(0))
     except ZeroDivisionError:
         raise UnitError(f"{shown} divides by zero; check the fraction") from None
 

@@ -38,12 +38,12 @@ def test_bare_numbers_take_the_unit_of_the_file() -> None:
     ("value", "said"),
     [("", "not a length"), ("abc", "not a length"), ("12", "no unit"), (12, "no unit"), ("5 furlong", "unknown unit"),
      ("1/0 in", "divides by zero"), ("12,5 mm", "comma"), ("5 in 3 in", "two lengths"), ("-3 mm", "below zero"),
-     ("0 mm", "is zero"), ("20 m", "longest length"), ("1e3 mm", "unknown unit"), (True, "finite")],
+     ("0 mm", "is zero"), ("20 m", "longest length"), ("9" * 400 + " mm", "longest length"), ("1e3 mm", "unknown unit"), (True, "finite")],
 )  # fmt: skip
 def test_refusals_say_why(value: str | float, said: str) -> None:
     with pytest.raises(UnitError, match=said) as caught:
         parse_length(value)
-    assert str(value) in str(caught.value)
+    assert str(value)[:40] in str(caught.value)
 
 
 @pytest.mark.parametrize("value", [math.nan, math.inf, -math.inf])
