@@ -43,7 +43,7 @@ def test_bare_numbers_take_the_unit_of_the_file() -> None:
 def test_refusals_say_why(value: str | float, said: str) -> None:
     with pytest.raises(UnitError, match=said) as caught:
         parse_length(value)
-    assert str(value)[:40] in str(caught.value)
+    assert str(value)[:30] in str(caught.value)
 
 
 @pytest.mark.parametrize("value", [math.nan, math.inf, -math.inf])
