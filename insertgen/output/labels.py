@@ -17,7 +17,7 @@ __all__ = ["Block", "Line", "Placed", "label_sheet"]
 
 _LARGE, _SMALL = 3.2, 2.4  # mm; 9 and 7 point
 _LEADING = 1.3
-_AROUND = 0.7  # free all round a text
+_AROUND = 0.4  # free all round a text
 _LEAST_SEEN = 60.0  # mm2 of a contour that must show on a page before it is named there
 _REACH = 60.0  # longest way from a cut to its text
 _WIDE_LABEL = 30.0  # a label wider than this is left to the legend where bores stand close

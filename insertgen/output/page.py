@@ -46,9 +46,10 @@ def new_canvas(title: str) -> tuple[Canvas, io.BytesIO]:
     """A PDF without dates, that asks the viewer not to scale it."""
     buffer = io.BytesIO()
     text_width("", 1.0), text_width("", 1.0, bold=True)  # both fonts known
-    canvas = Canvas(buffer, invariant=1, pageCompression=1)
+    canvas = Canvas(buffer, invariant=1, pageCompression=1, pdfVersion=(1, 6))  # 1.6 knows PrintScaling
     canvas.setTitle(legible(title))
     canvas.setAuthor("insertgen")
+    canvas.setCreator("insertgen")
     canvas.setViewerPreference("PrintScaling", "None")
     return canvas, buffer
 

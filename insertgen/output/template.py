@@ -8,7 +8,7 @@ from reportlab.pdfgen.canvas import Canvas
 
 from insertgen.model import Circle, Drawing, KeepOut, Operation, Outline, Point, SheetDrawing
 from insertgen.output.labels import Block, Line, Placed, label_sheet
-from insertgen.output.page import HAIRLINE, MARGIN, check_bars, polygon, start_page, text
+from insertgen.output.page import BARS, BOTTOM, HAIRLINE, MARGIN, check_bars, polygon, start_page, text
 from insertgen.output.spots import Ground, Mask, ring_of
 from insertgen.output.tiling import OVERLAP, Tile, Tiling, registration_marks, row_name
 from insertgen.output.typeface import legible, shortened, text_width
@@ -18,8 +18,10 @@ from insertgen.units import format_mm
 __all__ = ["draw_lines", "template_page"]
 
 _TINT = {Operation.POCKET: 0.94, Operation.THROUGH: 0.88, Operation.SLOT: 0.88, Operation.BORE: 0.97}
-_CROSS = 3.0  # arms of a bore's cross beyond its circle
+_CROSS = 2.5  # arms of a bore's cross beyond its circle
 _CHORD = 0.01
+_CORNER = "REFERENCE CORNER"
+_BELOW = 3.9  # mm of paper before the front edge that its name needs
 _FRONT_STRIP = 8.0  # the least wood before the first cut, as a rule
 
 
@@ -38,14 +40,18 @@ def template_page(canvas: Canvas, drawing: Drawing, sheet: SheetDrawing, tiling:
     draw_lines(canvas, drawing, sheet)
     ground = _taken(drawing, sheet, tile)
     _seams(canvas, tiling, tile, ground)
-    _reference_corner(canvas, tile, ground)
+    below = tiling.origin[1] >= BOTTOM + BARS + _BELOW
+    _reference_corner(canvas, tile, ground, named=not below)
     _bores(canvas, drawing, sheet)
     for placed in label_sheet(drawing, sheet, ground):
         _write(canvas, placed)
     for keep in drawing.keep_out:
         _name_keep_out(canvas, keep, ground)
-    _names_of_edges(canvas, drawing, tile, ground)
+    if not below:
+        _front_edge_inside(canvas, drawing, tile, ground)
     canvas.restoreState()
+    if below:
+        _front_edge_below(canvas, drawing, tiling, tile)
     canvas.showPage()
 
 
@@ -159,24 +165,39 @@ def _seams(canvas: Canvas, tiling: Tiling, tile: Tile, ground: Ground) -> None:
         ground.take_box(x - 4, y - 4, x + 4, y + 4)
 
 
-def _reference_corner(canvas: Canvas, tile: Tile, ground: Ground) -> None:
+def _reference_corner(canvas: Canvas, tile: Tile, ground: Ground, *, named: bool) -> None:
     if tile.row == 0 and tile.column == 0:
         canvas.setFillGray(0)
         polygon(canvas, ((0, 0), (6, 0), (0, 6)), fill=True)
-        block = Block((Line("REFERENCE CORNER", 2.2, True),))
-        _write(canvas, Placed(block, (7.5 + block.width / 2, 2.0)))
         ground.take_box(0, 0, 6.5, 6.5)
-        ground.take_box(6.5, 0, 8.5 + block.width, 4)
+        if named:
+            block = Block((Line(_CORNER, 2.2, True),))
+            _write(canvas, Placed(block, (7.5 + block.width / 2, 2.0)))
+            ground.take_box(6.5, 0, 8.5 + block.width, 4)
 
 
-def _names_of_edges(canvas: Canvas, drawing: Drawing, tile: Tile, ground: Ground) -> None:
+def _front_edge_below(canvas: Canvas, drawing: Drawing, tiling: Tiling, tile: Tile) -> None:
+    """Before the front edge, where there is paper between it and the check bars."""
+    if tile.row:
+        return
+    x0, _, x1, _ = tile.window
+    left, base = tiling.origin[0], tiling.origin[1] - 3.2
+    if tile.column == 0:
+        text(canvas, left, base, _CORNER, 2.2, bold=True)
+    text(canvas, left + (x1 - x0) / 2, base, _front_words(drawing)[0], 2.6, bold=True, align="middle")
+
+
+def _front_words(drawing: Drawing) -> tuple[str, ...]:
+    return (*(("FRONT EDGE, blank sawn to this line",) if drawing.tray.edge_sawn else ()), "FRONT EDGE")
+
+
+def _front_edge_inside(canvas: Canvas, drawing: Drawing, tile: Tile, ground: Ground) -> None:
     """Along the front edge, where the cuts and their texts have left room; the header says it in any case."""
     if tile.row:
         return
     x0, y0, x1, _ = tile.window
     strip = ground.inside(((x0, y0), (x1, y0), (x1, y0 + _FRONT_STRIP), (x0, y0 + _FRONT_STRIP)))
-    front = ("FRONT EDGE, blank sawn to this line",) if drawing.tray.edge_sawn else ()
-    _in_strip(canvas, (*front, "FRONT EDGE"), 2.6, ((x0 + x1) / 2, y0), strip, ground)
+    _in_strip(canvas, _front_words(drawing), 2.6, ((x0 + x1) / 2, y0), strip, ground)
 
 
 def _in_strip(

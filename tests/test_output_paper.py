@@ -1,0 +1,272 @@
+"""The paper template, measured on the page as rendered by poppler's pdftoppm at 254 dpi: 10 pixels to the mm."""
+
+from __future__ import annotations
+
+import dataclasses
+import io
+import math
+import re
+import subprocess
+
+import numpy as np
+import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
+from reportlab.lib.pagesizes import A4, LETTER
+
+from insertgen.errors import InsertgenError
+from insertgen.model import Blank, Circle, Drawing, Entity, Layer, Operation, SheetDrawing, Stock
+from insertgen.output.page import BOTTOM, MARGIN, PAPERS
+from insertgen.output.paper import paper_pdf
+from insertgen.output.tiling import OVERLAP, plan_tiles, registration_marks
+from insertgen.output.words import held_words
+from tests.test_output_drawings import bench, crowded, edge, rack, tray
+
+DPI = 254  # 1 mm = 10 px, as 1 in = 25.4 mm
+COVER = {"bench": 1, "rack": 1, "crowded": 4}
+
+
+def pages(pdf: bytes, first: int = 1, last: int | None = None) -> list[np.ndarray]:
+    """Grey pictures of pages; a missing pdftoppm fails the test, as it should."""
+    command = ["pdftoppm", "-r", str(DPI), "-gray", "-f", str(first), *(["-l", str(last)] if last else []), "-"]
+    out = subprocess.run(command, input=pdf, capture_output=True, check=True).stdout
+    found, buffer = [], io.BytesIO(out)
+    while buffer.tell() < len(out):
+        head = b"".join(buffer.readline() for _ in range(3)).split()
+        assert head[0] == b"P5"
+        wide, high = int(head[1]), int(head[2])
+        found.append(np.frombuffer(buffer.read(wide * high), dtype=np.uint8).reshape(high, wide))
+    return found
+
+
+def words(pdf: bytes) -> str:
+    return subprocess.run(["pdftotext", "-layout", "-", "-"], input=pdf, capture_output=True, check=True).stdout.decode()
+
+
+def bars(page: np.ndarray, *, upright: bool) -> list[int]:
+    """Lengths in px of the long thick black bars along an edge of the page."""
+    dark = page < 128
+    # the strip of the bars alone: 18 mm from the bottom, 12 mm from the left
+    strip = dark[-round(BOTTOM * 10) - 44 : -round(BOTTOM * 10), :] if not upright else dark[:, round(MARGIN * 10) : round(MARGIN * 10) + 44].T
+    lengths = []
+    for line in strip:
+        edges = np.flatnonzero(np.diff(np.concatenate([[0], line.astype(np.int8), [0]])))
+        runs = edges[1::2] - edges[::2]
+        lengths.append(int(runs.max(initial=0)))
+    return [length for length, before in zip(lengths, [0, *lengths], strict=False) if length > 900 and abs(length - before) > 3]
+
+
+@pytest.fixture(scope="module")
+def bench_pages():
+    return pages(paper_pdf(bench(), paper="a4"), 2)
+
+
+def test_a4_is_iso_216_and_letter_is_8_1_2_by_11_in():
+    # ISO 216: A4 is 210 x 297 mm; reportlab's table gives points of 1/72 in
+    assert PAPERS["a4"] == (210.0, 297.0)
+    assert PAPERS["letter"] == pytest.approx((8.5 * 25.4, 11 * 25.4), abs=1e-9)
+    for paper, points in (("a4", A4), ("letter", LETTER)):
+        assert PAPERS[paper] == pytest.approx([value / 72 * 25.4 for value in points], abs=0.01)
+
+
+@pytest.mark.parametrize(("paper", "pixels"), [("a4", (2100, 2970)), ("letter", (2159, 2794))])
+def test_page_sizes_as_rendered(paper, pixels):
+    for page in pages(paper_pdf(rack(), paper=paper)):
+        assert sorted(page.shape) == pytest.approx(pixels, abs=1)
+
+
+@pytest.mark.parametrize("paper", ["a4", "letter"])
+@pytest.mark.parametrize("make", [bench, rack])
+def test_check_bars_on_both_axes_of_every_template_page(make, paper):
+    drawing = make()
+    found = pages(paper_pdf(drawing, paper=paper), 2)
+    assert len(found) == len(plan_tiles(drawing.blank, paper).tiles)
+    for page in found:
+        for upright in (False, True):
+            # 100 mm at 254 dpi is 1000 px, 4 in is 1016 px
+            assert sorted(bars(page, upright=upright)) == pytest.approx([1000, 1016], abs=1)
+
+
+def test_bars_of_a_page_that_lies():
+    wide = dataclasses.replace(rack(), blank=Blank(260.0, 149.0))
+    pdf = paper_pdf(wide, paper="a4")
+    page = pages(pdf, 2)[0]
+    assert page.shape[1] > page.shape[0]
+    for upright in (False, True):
+        assert sorted(bars(page, upright=upright)) == pytest.approx([1000, 1016], abs=1)
+
+
+def test_margins_stay_white(bench_pages):
+    for page in bench_pages:
+        assert (page[-round(BOTTOM * 10) + 1 :] > 250).all()
+        for band in (page[: round(MARGIN * 10) - 1], page[:, : round(MARGIN * 10) - 1], page[:, -round(MARGIN * 10) + 2 :]):
+            assert (band > 250).all()
+
+
+def test_the_viewer_is_asked_not_to_scale():
+    pdf = paper_pdf(rack(), paper="a4")
+    # ISO 32000-1, 12.2: the catalogue's ViewerPreferences, here an object of its own
+    number = re.search(rb"/Type /Catalog[^>]*/ViewerPreferences (\d+) 0 R", pdf)[1]
+    assert re.search(rb"\n%s 0 obj\s*<<\s*/PrintScaling /None\s*>>" % number, pdf)
+
+
+def test_the_same_drawing_gives_the_same_bytes_without_a_date():
+    pdf = paper_pdf(bench(), paper="letter")
+    assert pdf == paper_pdf(bench(), paper="letter")
+    assert b"D:2000" in pdf or b"CreationDate" not in pdf
+
+
+def test_other_papers_are_refused():
+    with pytest.raises(InsertgenError, match="a4, letter"):
+        paper_pdf(rack(), paper="a3")
+
+
+# ---- where things lie on the page ------------------------------------------------------------
+
+
+def one_circle(centre, diameter):
+    return Drawing(
+        tray("one", 349.0, 449.0, stack=(Stock("ply", 18.0),)), Blank(349.0, 449.0),
+        (SheetDrawing(1, "ply", 18.0, (
+            Layer("POCKET_9MM", Operation.POCKET, 9.0, False, (Entity(Circle(centre, diameter), "one/01"),)),
+            edge(349.0, 449.0),
+        )),), (), (),
+    )  # fmt: skip
+
+
+@pytest.mark.parametrize("tile", range(4))
+def test_a_circle_lies_where_it_must_on_each_page(tile):
+    tiling = plan_tiles(Blank(349.0, 449.0), "a4")
+    x0, y0, x1, y1 = tiling.tiles[tile].window
+    centre, diameter = ((x0 + x1) / 2 + 3.21, (y0 + y1) / 2 - 7.65), 61.3
+    page = pages(paper_pdf(one_circle(centre, diameter), paper="a4"), 2 + tile, 2 + tile)[0]
+    x, y = (tiling.origin[0] + centre[0] - x0) * 10, page.shape[0] - (tiling.origin[1] + centre[1] - y0) * 10
+    # the tinted disc: hairline on the nominal radius, half of it outside
+    reach = 400
+    part = page[round(y) - reach : round(y) + reach, round(x) - reach : round(x) + reach] < 252
+    rows, columns = np.nonzero(part)
+    assert (columns.min() + columns.max() + 1) / 2 + round(x) - reach == pytest.approx(x, abs=1)
+    assert (rows.min() + rows.max() + 1) / 2 + round(y) - reach == pytest.approx(y, abs=1)
+    assert columns.max() + 1 - columns.min() == pytest.approx((diameter + 0.2) * 10, abs=2)
+    assert rows.max() + 1 - rows.min() == pytest.approx((diameter + 0.2) * 10, abs=2)
+
+
+def test_neighbouring_pages_show_the_same_band(bench_pages):
+    tiling = plan_tiles(bench().blank, "a4")
+    for left in (tile for tile in tiling.tiles if tile.column == 0):
+        right = next(tile for tile in tiling.tiles if (tile.row, tile.column) == (left.row, 1))
+        shared = [mark for mark in registration_marks(tiling, left) if mark in registration_marks(tiling, right)]
+        assert len(shared) >= 2
+        for mark in shared:
+            seen = [cross(bench_pages[tiling.tiles.index(tile)], tiling, tile, mark) for tile in (left, right)]
+            assert seen[0] > 0.95
+            assert seen[1] > 0.95
+
+
+def cross(page, tiling, tile, mark):
+    """Share of dark pixels along the level arm of a registration mark."""
+    x = (tiling.origin[0] + mark[0] - tile.window[0]) * 10
+    y = page.shape[0] - (tiling.origin[1] + mark[1] - tile.window[1]) * 10
+    return (page[round(y) - 1 : round(y) + 2, round(x) - 38 : round(x) + 38].min(axis=0) < 128).mean()
+
+
+@settings(max_examples=60, deadline=None)
+@given(st.floats(20, 1500), st.floats(20, 1500), st.sampled_from(["a4", "letter"]))
+def test_tiles_cover_the_blank_with_the_overlap(width, depth, paper):
+    tiling = plan_tiles(Blank(width, depth), paper)
+    room = tiling.page[0] - MARGIN - tiling.origin[0], tiling.page[1] - MARGIN - tiling.origin[1]
+    assert len(tiling.tiles) == tiling.rows * tiling.columns
+    by_place = {(tile.row, tile.column): tile.window for tile in tiling.tiles}
+    for (row, column), (x0, y0, x1, y1) in by_place.items():
+        assert x1 - x0 <= room[0] + 1e-6
+        assert y1 - y0 <= room[1] + 1e-6
+        if column:
+            assert by_place[row, column - 1][2] - x0 == pytest.approx(OVERLAP)
+        if row:
+            assert by_place[row - 1, column][3] - y0 == pytest.approx(OVERLAP)
+    assert min(tile.window[0] for tile in tiling.tiles) == min(tile.window[1] for tile in tiling.tiles) == 0
+    assert max(tile.window[2] for tile in tiling.tiles) == pytest.approx(width)
+    assert max(tile.window[3] for tile in tiling.tiles) == pytest.approx(depth)
+
+
+@pytest.mark.parametrize(("blank", "paper", "count", "lying"), [
+    (Blank(150, 150), "a4", 1, False),
+    (Blank(250, 150), "a4", 1, True),
+    (Blank(349, 449), "a4", 4, False),
+])  # fmt: skip
+def test_the_way_round_that_takes_fewer_pages(blank, paper, count, lying):
+    tiling = plan_tiles(blank, paper)
+    assert len(tiling.tiles) == count
+    assert (tiling.page[0] > tiling.page[1]) is lying
+
+
+# ---- what is said ----------------------------------------------------------------------------
+
+
+def test_the_cover_says_what_it_is():
+    said = words(paper_pdf(rack(), paper="a4")).split("\f")[0]
+    for part in ("router bits", "299 x 149 mm (11-49/64 x 5-55/64 in)", "glued block of 2 sheets, 30 mm (1-3/16 in)",
+                 "Front edge", "Print at 100 %, no fitting", "row A", "column 2", "17/64 in (8)",
+                 "bore 33/64 in, THROUGH", "bore 30 mm milled, 24 mm"):  # fmt: skip
+        assert part in said
+    assert said.count("local rules come first.") == len(rack().cautions)
+
+
+@pytest.mark.parametrize("make", [bench, rack, crowded])
+def test_every_tag_is_on_a_template_page(make):
+    drawing = make()
+    said = "".join(words(paper_pdf(drawing, paper="a4")).split("\f")[COVER[make.__name__] :])
+    for mark in drawing.marks:
+        assert re.search(rf"\b{mark.tag}\b", said), mark.tag
+
+
+def test_every_template_page_says_which_side_and_edge():
+    said = words(paper_pdf(bench(), paper="a4")).split("\f")[1:-1]
+    assert len(said) == 4
+    for page in said:
+        for part in ("THIS SIDE UP", "FRONT EDGE", "row ", "Print at 100 %, no fitting", "measure: upper bar 100 mm, lower bar 4 in"):
+            assert part in page
+    assert "REFERENCE CORNER" in said[0]
+    assert "pocket 6.35 mm deep" in said[0]
+    assert "cut THROUGH" in said[0]
+    assert "KEEP OUT" in said[1]
+    assert "divider screw" in said[1]
+
+
+def test_every_bore_says_its_drill_and_depth():
+    said = "".join(words(paper_pdf(rack(), paper="a4")).split("\f")[1:])
+    for hole in rack().holes:
+        assert f"{hole.tag}: {hole.bore.drill.name if hole.bore.drill else '30 mm milled'}" in said
+    assert "THROUGH" in said
+    assert "24 mm deep" in said
+
+
+def test_a_template_for_each_sheet_that_is_cut_first():
+    drawing = bench()
+    sheets = (drawing.sheets[0], dataclasses.replace(drawing.sheets[0], number=2, layers=drawing.sheets[0].layers[-2:]))
+    both = dataclasses.replace(drawing, sheets=sheets, tray=dataclasses.replace(drawing.tray, glued_first=False))
+    said = words(paper_pdf(both, paper="a4")).split("\f")[1:-1]
+    assert len(said) == 8
+    assert "sheet 2 of 2" in said[4]
+    assert "sheet 1: cut THROUGH; sheet 2: cut THROUGH" in held_words(both, drawing.marks[4])
+
+
+def test_signs_outside_the_typeface_do_not_break_the_page():
+    drawing = rack()
+    odd = dataclasses.replace(drawing.marks[0], label="wiertło Ø6 \N{GREEK SMALL LETTER OMEGA} \U0001f527")
+    said = words(paper_pdf(dataclasses.replace(drawing, marks=(odd, *drawing.marks[1:])), paper="a4"))
+    assert "wiertlo Ø6 ? ?" in said or "wiertlo Ø6 \N{GREEK SMALL LETTER OMEGA} ?" in said
+
+
+def test_an_item_without_a_cut_says_so():
+    assert held_words(crowded(), crowded().marks[-1]) == "stands on the face, no cut"
+
+
+def test_arcs_are_drawn_within_a_hundredth():
+    from insertgen.output.spots import ring_of
+
+    for diameter in (3.0, 30.0, 300.0):
+        ring = ring_of(Circle((0.0, 0.0), diameter))
+        for (x0, y0), (x1, y1) in zip(ring, ring[1:] + ring[:1], strict=True):
+            assert math.hypot(x0, y0) == pytest.approx(diameter / 2)
+            assert diameter / 2 - math.hypot((x0 + x1) / 2, (y0 + y1) / 2) <= 0.01
