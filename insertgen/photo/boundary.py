@@ -8,15 +8,18 @@ import cv2
 import numpy as np
 from scipy.ndimage import gaussian_filter1d
 
+from insertgen.geometry.region import fault
+from insertgen.model import Outline, Ring
 from insertgen.photo.camera import Array
 from insertgen.photo.corners import sample
 from insertgen.photo.load import Bool
 
-__all__ = ["Boundary", "normals", "resample", "rings_of_mask"]
+__all__ = ["Boundary", "normals", "resample", "rings_of_mask", "signed_area", "untangled"]
 
 _BLUR = 1.0  # px: turns the staircase of a mask into a slope
 _REACH = 2.0
 _STEP = 0.25
+_FINEST_GRID = 8000
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -46,6 +49,41 @@ def rings_of_mask(mask: Bool, *, least_hole: float = 0.0) -> Boundary:
         if tree[0][at][3] == outer and len(found[at]) >= 8 and cv2.contourArea(found[at]) >= least_hole
     ]
     return Boundary(_between_pixels(found[outer], field), tuple(holes))
+
+
+def untangled(boundary: Boundary) -> Boundary:
+    """The same rings where none crosses itself or another; unchanged if none does.
+
+    A crossed ring is filled on a grid several times finer than the photo and traced again.
+    """
+    if fault(Outline(_as_ring(boundary.outer), tuple(_as_ring(hole) for hole in boundary.holes))) is None:
+        return boundary
+    low = np.floor(boundary.outer.min(axis=0)) - 4
+    size = np.ceil(boundary.outer.max(axis=0)) + 5 - low
+    fine = int(np.clip(_FINEST_GRID // max(size), 1, 4))
+    grid = np.zeros((int(size[1]) * fine, int(size[0]) * fine), np.uint8)
+    for ring, value in [(boundary.outer, 1), *((hole, 0) for hole in boundary.holes)]:
+        points = np.round(((ring - low + 0.5) * fine - 0.5) * 16).astype(np.int32)
+        cv2.fillPoly(grid, [points], value, shift=4)
+    whole = cv2.morphologyEx(grid, cv2.MORPH_OPEN, np.ones((2 * fine + 1, 2 * fine + 1), np.uint8))
+    if not whole.any():
+        return boundary
+    count, label, stats, _ = cv2.connectedComponentsWithStats(whole)
+    largest = label == 1 + int(np.argmax(stats[1:count, cv2.CC_STAT_AREA]))
+    least = 0.5 * min((abs(signed_area(hole)) for hole in boundary.holes), default=np.inf) * fine**2
+    traced = rings_of_mask(largest, least_hole=least)
+    rings = [(ring + 0.5) / fine - 0.5 + low for ring in (traced.outer, *traced.holes)]
+    return Boundary(resample(rings[0], 1.0), tuple(resample(hole, 1.0) for hole in rings[1:]))
+
+
+def signed_area(ring: Array) -> float:
+    """Shoelace formula; positive counter-clockwise with y up."""
+    x, y = ring.T
+    return float(np.dot(x, np.roll(y, -1)) - np.dot(np.roll(x, -1), y)) / 2
+
+
+def _as_ring(points: Array) -> Ring:
+    return tuple((float(x), float(y)) for x, y in points)
 
 
 def _between_pixels(ring: Array, field: np.typing.NDArray[np.float32]) -> Array:
@@ -80,6 +118,4 @@ def normals(ring: Array) -> Array:
     tangent = np.roll(ring, -2, axis=0) - np.roll(ring, 2, axis=0)
     length = np.maximum(np.linalg.norm(tangent, axis=1, keepdims=True), 1e-9)
     right = np.stack([tangent[:, 1], -tangent[:, 0]], axis=1) / length
-    x, y = ring.T
-    signed = float(np.dot(x, np.roll(y, -1)) - np.dot(np.roll(x, -1), y))
-    return right if signed > 0 else -right
+    return right if signed_area(ring) > 0 else -right

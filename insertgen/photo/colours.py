@@ -19,6 +19,8 @@ from insertgen.photo.load import Bool
 __all__ = ["Palette", "palette"]
 
 _BINS = (64, 40, 40)  # brightness, two hues
+_HUE_NOISE = 0.04  # log light, at least: light thrown back from the item tints the bench beside it
+_SHADE_BLUR = (1.0, 3.0, 3.0)  # bins
 _FLOOR = 1e-5  # share of a colour never seen
 _DEEPEST_SHADOW = 1.6  # log light
 _SHADOW_SHARE = 0.4  # of the bench, in shadow
@@ -44,10 +46,10 @@ class Palette:
         smear = np.zeros_like(shares)
         weight = 0.0
         for step in range(1, steps + 1):
-            part = 1.0 - 0.6 * step / steps  # deep shadows are rarer than light ones
+            part = float(np.exp(-3.0 * step / steps))  # deep shadows are rarer than light ones
             smear[: _BINS[0] - step] += part * shares[step:]
             weight += part
-        hue_blur = gaussian_filter(smear / weight, (1.0, 1.0, 1.0), mode="nearest")
+        hue_blur = gaussian_filter(smear / weight, _SHADE_BLUR, mode="nearest")
         return (1 - _SHADOW_SHARE) * shares + _SHADOW_SHARE * hue_blur
 
     def at(self, shares: Array) -> Float:
@@ -70,7 +72,7 @@ def palette(departure: Float, noise_from: Bool) -> Palette:
         middle = float(np.median(bench))
         noise = 1.4826 * float(np.median(np.abs(bench - middle)))
         # hue far from the bench's is compressed, so that grey, blue and orange all keep bins
-        stretched = np.arcsinh((hue - middle) / max(noise, 0.01))
+        stretched = np.arcsinh((hue - middle) / max(noise, _HUE_NOISE))
         bins = bins * count + _bin(stretched, -5.5, 5.5, count)
     return Palette(bins, 4.6 / _BINS[0])
 

@@ -13,10 +13,11 @@ from insertgen.photo.boundary import normals, resample
 from insertgen.photo.camera import Array
 from insertgen.photo.light import Float, to_linear
 
-__all__ = ["Snapped", "snap"]
+__all__ = ["Snapped", "sharpness", "snap"]
 
-_PASSES = ((7.0, 0.5, 0.06), (2.0, 0.25, 0.12))  # reach, step (photo px at 2400), stiffness
+_PASSES = ((5.0, 0.5, 0.06), (2.0, 0.25, 0.12))  # reach, step (photo px at 2400), stiffness
 _BLUR = 0.8
+_FULL_EDGE = 0.02  # root of light (0..1) per px
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -28,23 +29,21 @@ class Snapped:
     ring : array, n x 2
         Pixels.
     strength : array, n
-        Edge there, in units of ``reference`` (1: as strong as asked), at most 1.
+        Edge there, 1: clear, 0: none.
     """
 
     ring: Array
     strength: Array
 
 
-def snap(rgb: NDArray[np.uint8], ring: Array, reference: float, unit: float) -> Snapped:
+def snap(rgb: NDArray[np.uint8], ring: Array, unit: float) -> Snapped:
     """Closed contour of greatest edge strength near a ring (Amini, Weymouth, Jain 1990, dynamic programming).
 
     Parameters
     ----------
     rgb : uint8 array, H x W x 3
     ring : array, n x 2
-        Within the reach (7 px of a 2400 px photo) of the edge.
-    reference : float
-        Change of light per pixel (root of it, 0..1) that counts as a full edge.
+        Within the reach (5 px of a 2400 px photo) of the edge.
     unit : float
         Photo pixels per pixel of a 2400 px photo; reach and step grow with it.
     """
@@ -58,18 +57,45 @@ def snap(rgb: NDArray[np.uint8], ring: Array, reference: float, unit: float) -> 
     strength = np.zeros(len(points))
     for reach, step, stiffness in _PASSES:
         points = resample(points, unit)
-        smooth = gaussian_filter1d(points, 3.0, axis=0, mode="wrap")
+        smooth = gaussian_filter1d(points, 2.0, axis=0, mode="wrap")
         out = normals(smooth)
         offsets = np.arange(-reach, reach + step / 2, step) * unit
         change = _change_across(crop, smooth, out, offsets) * unit
-        gain = np.minimum(change / reference, 1.0) + 0.15 * change / max(float(change.max()), 1e-9)
+        gain = np.minimum(change / _FULL_EDGE, 1.0) + 0.15 * change / max(float(change.max()), 1e-9)
         path = _best_path(gain, stiffness / step)
         rows = np.arange(len(points))
         shift = offsets[path] + _vertex(change, path, rows) * step * unit
         shift = gaussian_filter1d(shift, 0.8, mode="wrap")
         points = smooth + shift[:, None] * out
-        strength = np.minimum(change[rows, path] / reference, 1.0)
+        strength = np.minimum(change[rows, path] / _FULL_EDGE, 1.0)
     return Snapped(points + low, strength)
+
+
+def sharpness(rgb: NDArray[np.uint8], ring: Array, unit: float) -> float:
+    """How sharp the edge near a ring is on average, 0..1.
+
+    Sharp is what changes within the lens's blur and not over four times it: an
+    item's edge does, the rim of a soft shadow does not (Elder, Zucker 1998).
+    """
+    step = 2.0 * unit
+    margin = int(20 * step)
+    low = np.maximum(np.floor(ring.min(axis=0)).astype(int) - margin, 0)
+    high = np.ceil(ring.max(axis=0)).astype(int) + margin
+    crop = np.sqrt(to_linear(rgb[low[1] : high[1], low[0] : high[0]]))
+    fine, coarse = (cv2.GaussianBlur(crop, (0, 0), sigma * unit) for sigma in (1.0, 4.0))
+    points = resample(ring - low, step)
+    sharp = np.zeros(1)
+    for reach, stride in ((6.0, 1.0), (2.0, 0.5)):
+        points = resample(points, step)
+        smooth = gaussian_filter1d(points, 2.0, axis=0, mode="wrap")
+        out, offsets = normals(smooth), np.arange(-reach, reach + stride / 2, stride) * unit
+        change = _change_across(fine, smooth, out, offsets) - _change_across(coarse, smooth, out, offsets)
+        change = np.maximum(change * unit, 0.0)
+        gain = np.minimum(change / _FULL_EDGE, 1.0) + 0.3 * np.minimum(change / (5 * _FULL_EDGE), 1.0)
+        path, rows = _best_path(gain, 0.1), np.arange(len(points))
+        points = smooth + offsets[path][:, None] * out
+        sharp = np.minimum(change[rows, path] / _FULL_EDGE, 1.0)
+    return float(sharp.mean())
 
 
 def _change_across(crop: Float, base: Array, out: Array, offsets: Array) -> Array:

@@ -11,47 +11,35 @@ from __future__ import annotations
 import cv2
 import numpy as np
 
+from insertgen.photo.camera import Array
 from insertgen.photo.light import Float
 from insertgen.photo.load import Bool
-from insertgen.photo.surface import Surface
 
-__all__ = ["enclosure", "locate"]
+__all__ = ["enclosed_at", "enclosure", "levels"]
 
 _LEVELS = 24
+_LEAST_EDGE = 0.004  # log light per pixel
 
 
-def enclosure(edge: Float, lowest: float) -> Float:
-    """Weakest edge on the best way to the frame, per pixel; 0 below ``lowest``."""
-    highest = max(float(edge.max()) * 0.8, lowest * 1.5)
+def levels(edge: Float, paper: Bool) -> Array:
+    """Thresholds from a little above the bench's usual edge to the strongest of all."""
+    lowest = max(1.5 * float(np.percentile(edge[~paper], 50)), _LEAST_EDGE)
+    return np.asarray(np.geomspace(lowest, max(float(edge.max()) * 0.8, lowest * 1.5), _LEVELS))
+
+
+def enclosed_at(edge: Float, level: float) -> Bool:
+    """Pixels that no way leads out of without crossing an edge of that strength."""
+    count, label = cv2.connectedComponents((edge < level).astype(np.uint8), connectivity=4)
+    outside = np.zeros(count, bool)
+    for side in (label[0], label[-1], label[:, 0], label[:, -1]):
+        outside[side] = True
+    outside[0] = False  # label 0 is the edges themselves
+    return np.asarray(~outside[label])
+
+
+def enclosure(edge: Float, thresholds: Array) -> Float:
+    """Greatest threshold at which a pixel is still enclosed; 0 if at none."""
     result = np.zeros(edge.shape, np.float32)
-    for level in np.geomspace(lowest, highest, _LEVELS):
-        count, label = cv2.connectedComponents((edge < level).astype(np.uint8), connectivity=4)
-        outside = np.zeros(count, bool)
-        for side in (label[0], label[-1], label[:, 0], label[:, -1]):
-            outside[side] = True
-        outside[0] = False  # label 0 is the edges themselves
-        result[~outside[label]] = level
+    for level in thresholds:
+        result[enclosed_at(edge, float(level))] = level
     return result
-
-
-def locate(surface: Surface) -> tuple[Float, Bool]:
-    """How strongly each pixel is enclosed (1: as by the bench's strongest edges), and the item's rough place."""
-    bench = surface.edge[~surface.paper]
-    usual = float(np.percentile(bench, 50))
-    strong = max(float(np.percentile(bench, 97)), 2.5 * usual)
-    enclosed = enclosure(surface.edge, max(1.5 * usual, 0.01))
-    core = np.maximum(np.log(np.maximum(enclosed, 1e-6) / strong), 0.0)
-    # edges are counted as enclosed by themselves; what a disc does not fit in is an edge, not a thing
-    disc = cv2.getStructuringElement(cv2.MORPH_ELLIPSE, (5, 5))
-    thick = cv2.morphologyEx(core, cv2.MORPH_OPEN, disc)
-    best, place = -1.0, np.zeros(core.shape, bool)
-    count, label, stats, _ = cv2.connectedComponentsWithStats((thick > 0).astype(np.uint8))
-    del stats
-    mass = np.bincount(label.ravel(), weights=thick.ravel(), minlength=count)
-    mass[0] = 0.0
-    if count > 1:
-        top = int(np.argmax(mass))
-        best = float(mass[top])
-        place = label == top
-    del best
-    return (enclosed / np.float32(strong)).astype(np.float32), place

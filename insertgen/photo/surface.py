@@ -23,7 +23,7 @@ _DARK = 0.01  # added before the logarithm: sensor noise must not rule the shado
 _DEGREE = 3
 _ROUNDS = 8
 _FINE, _COARSE = 0.8, 3.2  # px, blur before the gradient
-_WIDE_SHARE = 1.5
+_SOFT_SHARE, _WIDE_SHARE = 0.7, 1.5
 _PAPER_REACH = 2.0  # times the square: how far its sheet may go
 _PAPER_FALL = 0.25  # log light: less than this below the paper is still paper
 
@@ -42,14 +42,15 @@ class Surface:
         Squares and the sheets they are printed on.
     edge : float32 array, h x w
         Strength of colour edges (log light per pixel; brightness, and hue weighted double), 0 on the paper.
-    sharp : float32 array, h x w
-        What of it a wide edge, such as the rim of a shadow, would not show.
+    crisp, sharp : float32 arrays, h x w
+        What of it a wide edge, such as the rim of a shadow, would not show; ``sharp`` less than ``crisp``.
     """
 
     scale: float
     departure: Float
     paper: Bool
     edge: Float
+    crisp: Float
     sharp: Float
 
     def to_work(self, px: Array) -> Array:
@@ -70,8 +71,9 @@ def look_at_bench(photo: Photo, quads: list[Array]) -> Surface:
     # what a coarser look shows as well is taken off: the rim of a shadow is wide, an item's edge as sharp
     # as the lens (Elder, Zucker 1998, local scale control)
     sharp = np.maximum(fine - np.float32(_WIDE_SHARE) * coarse, 0.0)
-    fine[paper] = sharp[paper] = 0.0
-    return Surface(scale, departure, paper, fine, sharp)
+    crisp = np.maximum(fine - np.float32(_SOFT_SHARE) * coarse, 0.0)
+    fine[paper] = sharp[paper] = crisp[paper] = 0.0
+    return Surface(scale, departure, paper, fine, crisp, sharp)
 
 
 def _paper(light: Float, quads: list[Array]) -> Bool:

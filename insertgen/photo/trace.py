@@ -11,7 +11,7 @@ from insertgen.errors import InsertgenError, PhotoError
 from insertgen.model import Outline
 from insertgen.photo.agree import SquareFit, agree
 from insertgen.photo.bench import USUAL_FOCAL_35MM, Known, Solution
-from insertgen.photo.boundary import Boundary
+from insertgen.photo.boundary import Boundary, signed_area
 from insertgen.photo.doubt import expected_error, say_doubts
 from insertgen.photo.frame import to_shape_frame
 from insertgen.photo.light import luminance
@@ -171,10 +171,5 @@ def _cast(ring: Boundary, solution: Solution, plane: float) -> tuple[
     np.typing.NDArray[np.float64], tuple[np.typing.NDArray[np.float64], ...]
 ]:
     area_px = solution.camera.mm_per_pixel(ring.outer.mean(axis=0), plane) ** 2
-    holes = [hole for hole in ring.holes if _area(hole) * area_px >= _LEAST_HOLE]
+    holes = [hole for hole in ring.holes if abs(signed_area(hole)) * area_px >= _LEAST_HOLE]
     return solution.camera.cast(ring.outer, plane), tuple(solution.camera.cast(hole, plane) for hole in holes)
-
-
-def _area(ring: np.typing.NDArray[np.float64]) -> float:
-    x, y = ring.T
-    return abs(float(np.dot(x, np.roll(y, -1)) - np.dot(np.roll(x, -1), y))) / 2

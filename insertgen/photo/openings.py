@@ -1,0 +1,84 @@
+"""Holes in the item through which the bench is seen: ring ends, slots, handles."""
+
+from __future__ import annotations
+
+import cv2
+import numpy as np
+
+from insertgen.photo.light import Float
+from insertgen.photo.load import Bool
+from insertgen.photo.surface import Surface
+
+__all__ = ["find_openings"]
+
+_RIM = 2  # working px of edge between hole and item
+_HUE = 0.02  # log light: medians of many pixels of one surface agree better than that
+_TINT = 0.1  # of the hue of the item round the hole, which it throws on the bench in there
+_MOST_TINT = 0.1
+_DARKER, _BRIGHTER = 0.15, 0.05  # log light, beyond the range of the bench just outside the item
+_EDGE_SHARE = 0.5  # of the hole's rim that must be a clear edge
+_MOST_OF_BODY = 0.4
+
+
+def find_openings(surface: Surface, body: Bool, least: float) -> Bool:
+    """Pixels of the holes in a filled region; only what is clearly bench.
+
+    A cell is what edges fence off inside the item. It is a hole if it has the hue and
+    the brightness (shade allowed) of the bench around the item and a clear edge all
+    round. A wrong hole costs more than a missed one.
+
+    Parameters
+    ----------
+    surface : Surface
+    body : bool array, h x w
+        The item, holes filled.
+    least : float
+        Smallest hole, working px.
+    """
+    kernel = np.ones((3, 3), np.uint8)
+    inner = cv2.erode(body.astype(np.uint8), kernel, iterations=_RIM) > 0
+    near = cv2.dilate(body.astype(np.uint8), kernel, iterations=12) > 0
+    gap = cv2.dilate(body.astype(np.uint8), kernel, iterations=3) > 0
+    around = near & ~gap & ~surface.paper
+    bright, hues = _split(surface.departure)
+    if around.sum() < 50:
+        return np.zeros_like(body)
+    limit = _clear_edge(surface, around)
+    count, label, stats, _ = cv2.connectedComponentsWithStats(
+        (inner & (surface.edge < limit)).astype(np.uint8), connectivity=4
+    )
+    low, high = np.percentile(bright[around], [5, 95])
+    bench_hue = np.median(hues[around], axis=0)
+    holes = np.zeros_like(body)
+    for at in range(1, count):
+        cell = np.asarray(label == at)
+        if not 0.5 * least <= stats[at, cv2.CC_STAT_AREA] < _MOST_OF_BODY * body.sum():
+            continue
+        if not low - _DARKER < float(np.median(bright[cell])) < high + _BRIGHTER:
+            continue
+        grown = cv2.dilate(cell.astype(np.uint8), kernel, iterations=_RIM) > 0
+        rim = (cv2.dilate(cell.astype(np.uint8), kernel, iterations=6) > 0) & body & ~grown
+        tint = np.abs(np.median(hues[rim], axis=0) - bench_hue).max() if rim.any() else 0.0
+        allowed = np.clip(_TINT * tint, _HUE, _MOST_TINT)
+        if np.abs(np.median(hues[cell], axis=0) - bench_hue).max() > allowed:
+            continue
+        if grown.sum() >= least and _fenced(surface.edge, cell, limit) > _EDGE_SHARE:
+            holes |= grown
+    return np.asarray(holes & (cv2.erode(body.astype(np.uint8), kernel, iterations=_RIM) > 0))
+
+
+def _split(departure: Float) -> tuple[Float, Float]:
+    bright = departure.mean(axis=2)
+    return bright, np.stack([departure[:, :, 0] - bright, departure[:, :, 2] - bright], axis=-1)
+
+
+def _clear_edge(surface: Surface, around: Bool) -> float:
+    return max(2.0 * float(np.percentile(surface.edge[around], 75)), 0.03)
+
+
+def _fenced(edge: Float, cell: Bool, limit: float) -> float:
+    """Share of the cell's rim next to a clear edge."""
+    kernel = np.ones((3, 3), np.uint8)
+    rim = (cv2.dilate(cell.astype(np.uint8), kernel) > 0) & ~cell
+    strongest = cv2.dilate(edge, np.ones((5, 5), np.uint8))
+    return float((strongest[rim] > 1.5 * limit).mean())
