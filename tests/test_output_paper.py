@@ -18,6 +18,7 @@ from insertgen.errors import InsertgenError
 from insertgen.model import Blank, Circle, Drawing, Entity, Layer, Operation, SheetDrawing, Stock
 from insertgen.output.page import BOTTOM, MARGIN, PAPERS
 from insertgen.output.paper import paper_pdf
+from insertgen.output.preview import preview_png
 from insertgen.output.tiling import OVERLAP, plan_tiles, registration_marks
 from insertgen.output.words import held_words
 from tests.test_output_drawings import bench, crowded, edge, rack, tray
@@ -256,6 +257,16 @@ def test_signs_outside_the_typeface_do_not_break_the_page():
     odd = dataclasses.replace(drawing.marks[0], label="wiertło Ø6 \N{GREEK SMALL LETTER OMEGA} \U0001f527")
     said = words(paper_pdf(dataclasses.replace(drawing, marks=(odd, *drawing.marks[1:])), paper="a4"))
     assert "wiertlo Ø6 ? ?" in said or "wiertlo Ø6 \N{GREEK SMALL LETTER OMEGA} ?" in said
+
+
+@pytest.mark.parametrize(("width", "depth"), [(1800.0, 700.0), (40.0, 30.0), (60.0, 900.0)])
+def test_blanks_of_any_size(width, depth):
+    drawing = Drawing(
+        tray("odd", width, depth), Blank(width, depth), (SheetDrawing(1, "mdf", 18.0, (edge(width, depth),)),), (), ()
+    )
+    said = words(paper_pdf(drawing, paper="letter")).split("\f")[:-1]
+    assert len(said) == 1 + len(plan_tiles(drawing.blank, "letter").tiles)
+    assert preview_png(drawing).startswith(b"\x89PNG")
 
 
 def test_an_item_without_a_cut_says_so():

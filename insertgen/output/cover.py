@@ -73,6 +73,9 @@ def _title(flow: _Flow, drawing: Drawing, tiling: Tiling) -> None:
     for sheet in drawing.sheets:
         flow.line(f"full-size template for {sheet_words(drawing, sheet)}: {pages}")
     flow.line("Front edge: the bottom of every template page, as the tray is seen from above. Reference corner: front left.")
+    flow.line("Grey: wood that is cut away. Dashed: the item itself, or the room its head takes above the face.")
+    if count > 1:
+        flow.line("To join pages, cut one along its dash-dot line, and lay it on the next so that the ringed crosses meet.")
     flow.line("Print at 100 %, no fitting. Then measure the check bars on every page, both ways: 100 mm and 4 in. "
               "If they are off, print again; do not use the page.", bold=True)  # fmt: skip
     if drawing.holes:
