@@ -45,7 +45,7 @@ __all__ = [
 # ---- fits: common practice, no source, unless said otherwise -----------------------------------
 
 CLEARANCE = 1.0  # gap all round an item in a pocket
-LEAST_GAP = 0.1  # what must be left in an inside corner; a 90 degree corner, 1 mm clearance, 1/4 in cutter
+LEAST_GAP = 0.08  # in an inside corner; what a 1/4 in cutter leaves in a square one at 1 mm clearance is 0.10
 SLACK = 0.35  # bore over shank, on the diameter: 1/64 in (0.397) drills clear it, 17/64 over 1/4 seen in print
 WEB = 6.0
 MARGIN = 8.0

@@ -22,7 +22,7 @@ Points = NDArray[np.float64]
 LARGEST_SWEEP = math.radians(91)
 
 #: Lines are fitted closer than arcs, or they would eat into the arcs beside them and leave a kink.
-LINE_TOLERANCE = 0.001
+LINE_TOLERANCE = 0.002
 
 
 def rectangle(width: float, depth: float) -> Contour:

@@ -23,7 +23,7 @@ from insertgen.seats.opening import opening_for
 __all__ = ["FIT_TOLERANCE", "seat_for"]
 
 #: Lines and arcs follow the opening within this; the opening is grown by it first, so that it never shrinks.
-FIT_TOLERANCE = 0.01
+FIT_TOLERANCE = 0.02
 
 
 def seat_for(item: Item, tray: Tray) -> Seat:
