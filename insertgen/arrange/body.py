@@ -21,6 +21,7 @@ __all__ = ["Body", "Field", "angles", "bodies"]
 Floats = NDArray[np.float64]
 
 PAD = 12.0  # how far round a figure its distances are tabled
+SAMPLES = 4.0  # no further apart along the boundary, corners always among them
 NODES = 9000  # about how many a table has
 ANGLES = {
     Turn.ANY: tuple(range(0, 360, 15)),
@@ -39,28 +40,6 @@ class Field:
     step: float
     samples: Floats  # (n, 2) along the boundary
 
-    def at(self, points: Floats) -> tuple[Floats, Floats]:
-        """Distances at points (n, 2) and their gradients (n, 2); beyond the table, the way to it is added."""
-        rows, columns = self.table.shape
-        u = (points - self.origin) / self.step
-        inside = np.empty_like(u)
-        inside[:, 0] = np.clip(u[:, 0], 0, columns - 1.000001)
-        inside[:, 1] = np.clip(u[:, 1], 0, rows - 1.000001)
-        over = (u - inside) * self.step
-        far = np.hypot(over[:, 0], over[:, 1])
-        cell = inside.astype(np.intp)
-        fx, fy = (inside - cell).T
-        c, r = cell.T
-        t = self.table
-        t00, t01, t10, t11 = t[r, c], t[r, c + 1], t[r + 1, c], t[r + 1, c + 1]
-        low, high = t00 + (t01 - t00) * fx, t10 + (t11 - t10) * fx
-        value = low + (high - low) * fy + far
-        slope = np.column_stack([(t01 - t00) * (1 - fy) + (t11 - t10) * fy, high - low]) / self.step
-        beyond = far > 0
-        if beyond.any():
-            slope[beyond] = over[beyond] / far[beyond, None]
-        return value, slope
-
 
 @dataclass(frozen=True, slots=True, eq=False)
 class Body:
@@ -73,7 +52,9 @@ class Body:
     area: float  # of the opening, or of the room of what stands
     span: float  # the longest side of its bounds
     turns: tuple[int, ...]
-    room_inside: bool  # the room lies inside the opening: openings apart say all if the web is no less than the gap
+    room_inside: (
+        bool  # the room lies inside the opening: openings apart say all if the web is no less than the gap
+    )
     windows: dict[int, tuple[tuple[float, float], tuple[float, float]]] = field(default_factory=dict)
 
     @property
@@ -105,7 +86,17 @@ def bodies(seats: tuple[Seat, ...], blank: Blank, margin: float) -> list[Body]:
             made[key] = _body(seat, len(made), blank, margin)
         like = made[key]
         result.append(
-            Body(seat, like.key, like.opening, like.room, like.area, like.span, like.turns, like.room_inside, like.windows)
+            Body(
+                seat,
+                like.key,
+                like.opening,
+                like.room,
+                like.area,
+                like.span,
+                like.turns,
+                like.room_inside,
+                like.windows,
+            )
         )
     return result
 
@@ -163,9 +154,9 @@ def _field(outline: Outline) -> Field:
     xs, ys = np.arange(x0, x1 + step, step), np.arange(y0, y1 + step, step)
     fine = np.vstack([_along(ring, step / 4) for ring in rings])
     grid = np.column_stack([a.ravel() for a in np.meshgrid(xs, ys)])
-    distance = cKDTree(fine).query(grid)[0].reshape(len(ys), len(xs))
+    distance = np.asarray(cKDTree(fine).query(grid)[0]).reshape(len(ys), len(xs))
     inside = _inside(rings, xs, ys)
-    samples = np.vstack([_along(ring, 3.0) for ring in rings])
+    samples = np.vstack([_along(ring, SAMPLES) for ring in rings])
     return Field(np.where(inside, -distance, distance), (float(x0), float(y0)), step, samples)
 
 
@@ -196,4 +187,3 @@ def _inside(rings: list[Floats], xs: Floats, ys: Floats) -> NDArray[np.bool_]:
             cross = ax + (ys[low:high] - ay) * (bx - ax) / (by - ay)
             inside[low:high] ^= xs[None, :] > cross[:, None]
     return inside
-

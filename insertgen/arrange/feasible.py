@@ -18,7 +18,17 @@ from insertgen.geometry.pose import move_outline
 from insertgen.geometry.region import Region, bounds, box, common, from_outline, is_empty
 from insertgen.model import Blank, KeepOut, Layout, Outline, Point, Pose, Seat, Tray
 
-__all__ = ["TOLERANCE", "WALL", "Conflict", "Spacing", "Stood", "conflicts", "pair_conflicts", "stand", "wall_conflicts"]
+__all__ = [
+    "TOLERANCE",
+    "WALL",
+    "Conflict",
+    "Spacing",
+    "Stood",
+    "conflicts",
+    "pair_conflicts",
+    "stand",
+    "wall_conflicts",
+]
 
 TOLERANCE = 1e-6
 WALL = "wall"

@@ -61,7 +61,14 @@ class _Best:
 
 
 def fill(
-    tray: Tray, spacing: Spacing, fixed: Placed, loose: list[Body], seed: int, budget: Budget, *, rounds: int = ROUNDS
+    tray: Tray,
+    spacing: Spacing,
+    fixed: Placed,
+    loose: list[Body],
+    seed: int,
+    budget: Budget,
+    *,
+    rounds: int = ROUNDS,
 ) -> tuple[Placed, list[Body]]:
     """What is fixed and as much of the loose as found room, proved; and what did not.
 
@@ -115,7 +122,8 @@ def _propose(
     raster: Raster, fixed: Placed, order: list[Body], weights: tuple[float, float], budget: Budget
 ) -> tuple[Placed, list[Body]]:
     raster.clear()
-    placed, failed = list(fixed), []
+    placed: Placed = list(fixed)
+    failed: list[Body] = []
     for body, pose in fixed:
         raster.block(body, pose)
     hopeless: set[int] = set()
@@ -134,7 +142,12 @@ def _propose(
 
 
 def _add_one_by_one(
-    tray: Tray, spacing: Spacing, raster: Raster, placed: Placed, failed: list[Body], weights: tuple[float, float]
+    tray: Tray,
+    spacing: Spacing,
+    raster: Raster,
+    placed: Placed,
+    failed: list[Body],
+    weights: tuple[float, float],
 ) -> tuple[Placed, list[Body]]:
     """Things pushed apart leave other room than the raster saw: try those left once more where they truly lie."""
     raster.clear()
@@ -170,4 +183,3 @@ def _next_order(
         return [body for body in order if body.id in names] + [body for body in order if body.id not in names]
     shake = {body.id: float(rng.normal(0.0, 0.5)) for body in loose}
     return sorted(loose, key=lambda body: (-np.log(body.area + 1.0) + shake[body.id], body.id))
-

@@ -40,7 +40,9 @@ class Plan:
         return round(sum(body.area for body, _ in placed), 3), len(self.racks)
 
 
-def best_plan(tray: Tray, spacing: Spacing, pinned: Placed, loose: list[Body], seed: int, budget: Budget) -> Plan:
+def best_plan(
+    tray: Tray, spacing: Spacing, pinned: Placed, loose: list[Body], seed: int, budget: Budget
+) -> Plan:
     """The plan that places most, by area; proved."""
     racks = [body for body in loose if body.rack]
     others = [body for body in loose if not body.rack]

@@ -26,15 +26,14 @@ ITERATIONS = 80
 
 @dataclass(frozen=True, slots=True, eq=False)
 class _Meeting:
-    """Samples of figure ``a`` against the distances of figure ``b``: at least ``need`` apart."""
+    """Samples of a figure of ``i`` against the distances of a figure of ``j``: at least ``need`` apart."""
 
     i: int
     j: int
-    samples: Floats  # of a, turned, about its origin
-    reach: float  # how far they go from it
+    samples: Floats  # of i, turned, about its origin
     b: Field
-    turn: tuple[float, float]  # cos, sin of b
-    b_reach: float
+    angle_deg: float  # of j
+    bounds: tuple[float, float, float, float]  # of where i's origin less j's lets them come that near
     need: float
 
 
@@ -63,17 +62,16 @@ def polish(
             start[k, axis] = min(max(start[k, axis], limits[-1][0]), limits[-1][1])
     rects = _rects(placed, loose, keep_out, spacing, more)
 
+    crowd = _Crowd(meetings, len(placed))
+
     def cost(flat: Floats) -> tuple[float, Floats]:
         at = start.copy()
         at[loose] = flat.reshape(-1, 2)
-        total, slope = 0.0, np.zeros_like(at)
-        for meeting in meetings:
-            total += _push(meeting, at, slope)
+        total, slope = crowd.push(at)
         for k, samples, rect, need in rects:
             total += _push_rect(k, samples, rect, need, at, slope)
         return total, slope[loose].ravel()
 
-    # rounded starts and a fixed count of steps: the same run gives the same bits
     found = minimize(
         cost, start[loose].ravel(), jac=True, method="L-BFGS-B", bounds=limits,
         options={"maxiter": ITERATIONS, "ftol": 1e-12, "gtol": 1e-6},
@@ -85,7 +83,9 @@ def polish(
     return moved
 
 
-def _meetings(placed: list[tuple[Body, Pose]], loose: set[int], spacing: Spacing, more: float) -> list[_Meeting]:
+def _meetings(
+    placed: list[tuple[Body, Pose]], loose: set[int], spacing: Spacing, more: float
+) -> list[_Meeting]:
     result: list[_Meeting] = []
     web, extra = spacing.web, spacing.extra + more
     for i, (a, pose_a) in enumerate(placed):
@@ -107,36 +107,135 @@ def _meetings(placed: list[tuple[Body, Pose]], loose: set[int], spacing: Spacing
 
 
 def _meeting(i: int, j: int, a: Field, pose_a: Pose, b: Field, pose_b: Pose, need: float) -> _Meeting:
-    samples = _turned(a.samples, pose_a.angle_deg)
-    angle = math.radians(pose_b.angle_deg)
-    return _Meeting(
-        i, j, samples, float(np.hypot(*samples.T).max()), b, (math.cos(angle), math.sin(angle)),
-        float(np.hypot(*b.samples.T).max()), need,
-    )  # fmt: skip
+    samples, other = _turned(a.samples, pose_a.angle_deg), _turned(b.samples, pose_b.angle_deg)
+    low = other.min(axis=0) - samples.max(axis=0) - need
+    high = other.max(axis=0) - samples.min(axis=0) + need
+    around = float(low[0]), float(low[1]), float(high[0]), float(high[1])
+    return _Meeting(i, j, samples, b, pose_b.angle_deg, around, need)
 
 
-def _push(meeting: _Meeting, at: Floats, slope: Floats) -> float:
-    i, j = meeting.i, meeting.j
-    dx, dy = at[i] - at[j]
-    if math.hypot(dx, dy) > meeting.reach + meeting.b_reach + meeting.need:
-        return 0.0
-    cos, sin = meeting.turn
-    x, y = meeting.samples[:, 0] + dx, meeting.samples[:, 1] + dy
-    value, grad = meeting.b.at(np.column_stack([cos * x + sin * y, cos * y - sin * x]))
-    short = meeting.need - value
-    hit = short > 0
-    if not hit.any():
-        return 0.0
-    short = short[hit]
-    gx, gy = grad[hit].T
-    push = np.array([(short * (cos * gx - sin * gy)).sum(), (short * (sin * gx + cos * gy)).sum()]) * -2
-    slope[i] += push
-    slope[j] -= push
-    return float((short * short).sum())
+class _Crowd:
+    """All meetings at once: one table of all distances, one pass over all samples that are near another."""
+
+    def __init__(self, meetings: list[_Meeting], count: int) -> None:
+        self.meetings, self.count = meetings, count
+        self.i = np.array([m.i for m in meetings], dtype=np.intp)
+        self.j = np.array([m.j for m in meetings], dtype=np.intp)
+        self.bounds = np.array([m.bounds for m in meetings]).reshape(-1, 4)
+        starts: dict[int, int] = {}
+        tables: list[Floats] = []
+        for meeting in meetings:
+            if id(meeting.b) not in starts:
+                starts[id(meeting.b)] = sum(len(table) for table in tables)
+                tables.append(meeting.b.table.ravel())
+        self.table = np.concatenate(tables) if tables else np.zeros(1)
+        self.starts = [starts[id(m.b)] for m in meetings]
+        self._near: tuple[bytes, _Near | None] = (b"", None)
+
+    def push(self, at: Floats) -> tuple[float, Floats]:
+        """Sum of squared shortfalls, and its slope by every origin (n, 2)."""
+        slope = np.zeros((self.count, 2))
+        off = at[self.i] - at[self.j]
+        active = np.all((off > self.bounds[:, :2]) & (off < self.bounds[:, 2:]), axis=1)
+        if not active.any():
+            return 0.0, slope
+        key = active.tobytes()
+        if self._near[0] != key or self._near[1] is None:
+            self._near = key, self._gather(np.nonzero(active)[0])
+        near = self._near[1]
+        assert near is not None
+        value, gx, gy = near.distances(self.table, off)
+        short = np.maximum(near.need - value, 0.0)
+        # the slope of short^2 by the origin of i; that by the origin of j is its opposite
+        fx, fy = -2 * short * gx, -2 * short * gy
+        for axis, force in ((0, fx), (1, fy)):
+            per = np.add.reduceat(force, near.firsts)
+            np.add.at(slope[:, axis], self.i[near.which], per)
+            np.subtract.at(slope[:, axis], self.j[near.which], per)
+        return float(short @ short), slope
+
+    def _gather(self, which: NDArray[np.intp]) -> _Near:
+        chosen = [self.meetings[k] for k in which]
+        lengths = np.array([len(m.samples) for m in chosen])
+        owner = np.repeat(np.arange(len(chosen)), lengths)
+        angle = np.radians([m.angle_deg for m in chosen])
+        rows = [
+            (
+                m.b.origin[0],
+                m.b.origin[1],
+                m.b.step,
+                m.b.table.shape[1],
+                m.b.table.shape[0],
+                self.starts[k],
+                m.need,
+            )
+            for m, k in zip(chosen, which, strict=True)
+        ]
+        left, front, step, columns, count, start, need = np.array(rows).T
+        return _Near(
+            which, owner, np.concatenate([[0], np.cumsum(lengths)[:-1]]), np.vstack([m.samples for m in chosen]),
+            np.cos(angle)[owner], np.sin(angle)[owner], left[owner], front[owner], step[owner],
+            columns.astype(np.intp)[owner], count.astype(np.intp)[owner], start.astype(np.intp)[owner], need[owner],
+        )  # fmt: skip
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class _Near:
+    """Samples of all meetings that are near now, and for each the table it is looked up in."""
+
+    which: NDArray[np.intp]
+    owner: NDArray[np.intp]
+    firsts: NDArray[np.intp]
+    samples: Floats
+    cos: Floats
+    sin: Floats
+    left: Floats
+    front: Floats
+    step: Floats
+    columns: NDArray[np.intp]
+    rows: NDArray[np.intp]
+    start: NDArray[np.intp]
+    need: Floats
+
+    def distances(self, table: Floats, off: Floats) -> tuple[Floats, Floats, Floats]:
+        """Distances at the samples and their slopes along the blank's x and y; bilinear.
+
+        Beyond a table's edge the way to it is added.
+        """
+        shift = off[self.which][self.owner]
+        x, y = self.samples[:, 0] + shift[:, 0], self.samples[:, 1] + shift[:, 1]
+        u = (self.cos * x + self.sin * y - self.left) / self.step
+        v = (self.cos * y - self.sin * x - self.front) / self.step
+        cu = np.minimum(np.maximum(u, 0.0), self.columns - 1.000001)
+        cv = np.minimum(np.maximum(v, 0.0), self.rows - 1.000001)
+        column, row = cu.astype(np.intp), cv.astype(np.intp)
+        fu, fv = cu - column, cv - row
+        first = self.start + row * self.columns + column
+        t00, t01, t10, t11 = (
+            table[first],
+            table[first + 1],
+            table[first + self.columns],
+            table[first + self.columns + 1],
+        )
+        low, high = t00 + (t01 - t00) * fu, t10 + (t11 - t10) * fu
+        value = low + (high - low) * fv
+        gu, gv = ((t01 - t00) * (1 - fv) + (t11 - t10) * fv) / self.step, (high - low) / self.step
+        over_u, over_v = (u - cu) * self.step, (v - cv) * self.step
+        far = np.sqrt(over_u * over_u + over_v * over_v)
+        if far.any():
+            beyond = far > 1e-9
+            safe = np.where(beyond, far, 1.0)
+            gu, gv = np.where(beyond, over_u / safe, gu), np.where(beyond, over_v / safe, gv)
+            value = value + far
+        return value, self.cos * gu - self.sin * gv, self.sin * gu + self.cos * gv
 
 
 def _rects(
-    placed: list[tuple[Body, Pose]], loose: list[int], keep_out: tuple[KeepOut, ...], spacing: Spacing, more: float
+    placed: list[tuple[Body, Pose]],
+    loose: list[int],
+    keep_out: tuple[KeepOut, ...],
+    spacing: Spacing,
+    more: float,
 ) -> list[tuple[int, Floats, KeepOut, float]]:
     result = []
     for k in loose:

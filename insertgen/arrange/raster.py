@@ -172,7 +172,9 @@ class Raster:
     def _kernel(self, body: Body, angle: int) -> _Kernel:
         key = body.key, angle
         if key not in self._kernels:
-            opening = self._image(body.opening, angle, self._opening_share()) if body.opening is not None else None
+            opening = (
+                self._image(body.opening, angle, self._opening_share()) if body.opening is not None else None
+            )
             self._kernels[key] = _Kernel(opening, self._image(body.room, angle, self._room_share()))
         return self._kernels[key]
 
@@ -181,7 +183,12 @@ class Raster:
         x0, y0, x1, y1 = _reach(figure, angle, grown + self.step)
         columns = np.arange(math.floor(x0 / self.step), math.ceil(x1 / self.step) + 1)
         rows = np.arange(math.floor(y0 / self.step), math.ceil(y1 / self.step) + 1)
-        mask = _sample(figure, angle, columns * self.step, rows * self.step) <= grown
+        mask = (
+            _sample(
+                figure, angle, (columns * self.step).astype(np.float64), (rows * self.step).astype(np.float64)
+            )
+            <= grown
+        )
         image = np.zeros(self.shape, dtype=np.float32)
         hit_rows, hit_columns = np.nonzero(mask)
         image[rows[hit_rows] % self.shape[0], columns[hit_columns] % self.shape[1]] = 1.0
@@ -205,7 +212,9 @@ class Raster:
         figure = body.opening if body.opening is not None else body.room
         left, front, right, back = _reach(figure, angle, 0.0)
         cost = weights[0] * (x + right) if weights[0] >= 0 else -weights[0] * (self.blank.width - x - left)
-        cost = cost + (weights[1] * (y + back) if weights[1] >= 0 else -weights[1] * (self.blank.depth - y - front))
+        cost = cost + (
+            weights[1] * (y + back) if weights[1] >= 0 else -weights[1] * (self.blank.depth - y - front)
+        )
         pick = int(np.argmin(np.round(cost, 6)))
         return Spot(float(cost[pick]), float(x[pick]), float(y[pick]), angle)
 

@@ -10,6 +10,7 @@ from __future__ import annotations
 import math
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass
+from itertools import pairwise
 
 from insertgen.arrange.body import Body
 from insertgen.arrange.feasible import Bounds, Spacing, stand
@@ -69,7 +70,9 @@ def rack_order(body: Body) -> tuple[float, ...]:
     return (round(item.top, 3) if item.top is not None else math.inf, shank, reach, round(x1 - x0, 3))
 
 
-def rack(bodies: Sequence[Body], strip: Strip, tray: Tray, fixed: Placed, spacing: Spacing, *, share: bool) -> Placed | None:
+def rack(
+    bodies: Sequence[Body], strip: Strip, tray: Tray, fixed: Placed, spacing: Spacing, *, share: bool
+) -> Placed | None:
     """Poses in straight rows inside a strip, clear of what is fixed; None: they do not fit so.
 
     ``spacing.extra`` is kept on top of every gap. With ``share``, the room left
@@ -78,7 +81,9 @@ def rack(bodies: Sequence[Body], strip: Strip, tray: Tray, fixed: Placed, spacin
     """
     if not bodies:
         return []
-    things = sorted((_thing(body, strip, tray) for body in bodies), key=lambda t: (*t.order, t.body.key, t.body.id))
+    things = sorted(
+        (_thing(body, strip, tray) for body in bodies), key=lambda t: (*t.order, t.body.key, t.body.id)
+    )
     hall = _Hall(spacing, _blocks(tray, fixed))
     if not share:
         rows = hall.together(things, spacing.extra)
@@ -231,7 +236,7 @@ class _Hall:
 
     def _length(self, row: Row, extra: float) -> float:
         """From the left end of a row to its right one, close together."""
-        inner = sum(self._need(a, b, 0) + extra for a, b in zip(row, row[1:], strict=False))
+        inner = sum(self._need(a, b, 0) + extra for a, b in pairwise(row))
         return inner - row[0].room[0] + row[-1].room[2]
 
 

@@ -56,7 +56,9 @@ def settle(placed: Placed, frozen: frozenset[str], tray: Tray, spacing: Spacing)
     return None
 
 
-def without_offenders(placed: Placed, frozen: frozenset[str], tray: Tray, spacing: Spacing) -> tuple[Placed, list[Body]]:
+def without_offenders(
+    placed: Placed, frozen: frozenset[str], tray: Tray, spacing: Spacing
+) -> tuple[Placed, list[Body]]:
     """Pushed apart as far as it goes, then rid of those in most conflicts, small ones first."""
     kept = _keeping(polish(placed, frozen, tray.keep_out, spacing, MORE[0]), frozen, spacing)
     dropped: list[Body] = []
@@ -70,9 +72,7 @@ def without_offenders(placed: Placed, frozen: frozenset[str], tray: Tray, spacin
 
 
 def _keeping(placed: Placed, frozen: frozenset[str], spacing: Spacing) -> Placed:
-    return [
-        (body, pose if body.id in frozen else _rounded(body, pose, spacing.extra)) for body, pose in placed
-    ]
+    return [(body, pose if body.id in frozen else _rounded(body, pose, spacing.extra)) for body, pose in placed]
 
 
 def _rounded(body: Body, pose: Pose, extra: float) -> Pose:

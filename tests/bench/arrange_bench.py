@@ -17,8 +17,21 @@ from insertgen.arrange.feasible import conflicts
 from insertgen.geometry.offset import grown
 from insertgen.geometry.region import area, bounds, from_outline
 from insertgen.model import (
-    Blank, Cutter, Cutting, Item, KeepOut, Outline, Part, Pose, Rectangle, Seat, Shape, Stock, Store, Tray, Turn,
-)  # fmt: skip
+    Blank,
+    Cutter,
+    Cutting,
+    Item,
+    KeepOut,
+    Outline,
+    Part,
+    Pose,
+    Seat,
+    Shape,
+    Stock,
+    Store,
+    Tray,
+    Turn,
+)
 
 WIDTH, DEPTH, WEB, MARGIN = 450.0, 350.0, 6.0, 10.0
 LEVELS = (45, 55, 65, 70)
@@ -61,10 +74,21 @@ def tool_like(rng: np.random.Generator) -> list[tuple[float, float]]:
         t = np.linspace(0.15 * math.pi, 1.85 * math.pi, 40)
         oval = [(0.45 - 0.45 * math.cos(s + math.pi), a * math.sin(s) * 0.8) for s in t]
         return [*oval, (1.0, -a * 0.25), (1.0, a * 0.25)]
-    return [(0, 0), (1, 0), (1, a * 0.4), (b, a * 0.4), (b, a * 0.8), (b * 0.4, a * 0.8), (b * 0.35, a * 0.5), (0, a * 0.5)]
+    return [
+        (0, 0),
+        (1, 0),
+        (1, a * 0.4),
+        (b, a * 0.4),
+        (b, a * 0.8),
+        (b * 0.4, a * 0.8),
+        (b * 0.35, a * 0.5),
+        (0, a * 0.5),
+    ]
 
 
-def problem(level: int, seed: int, count: int = 12, width: float = WIDTH, depth: float = DEPTH) -> tuple[Seat, ...]:
+def problem(
+    level: int, seed: int, count: int = 12, width: float = WIDTH, depth: float = DEPTH
+) -> tuple[Seat, ...]:
     """Things of many sizes, scaled together until they are as dense as asked."""
     rng = np.random.default_rng([seed, level, count])
     shapes = [np.array(tool_like(rng)) * float(rng.uniform(0.55, 1.5)) for _ in range(count)]
@@ -90,7 +114,9 @@ def _outline(points: np.ndarray, scale: float) -> Outline:
 def main() -> None:
     seeds = int(sys.argv[1]) if len(sys.argv) > 1 else 8
     seconds = float(sys.argv[2]) if len(sys.argv) > 2 else 10.0
-    print(f"12 tool-like outlines, {WIDTH:g} x {DEPTH:g}, web {WEB:g}, margin {MARGIN:g}, quarter turns, seeds 0-{seeds - 1}")
+    print(
+        f"12 tool-like outlines, {WIDTH:g} x {DEPTH:g}, web {WEB:g}, margin {MARGIN:g}, quarter turns, seeds 0-{seeds - 1}"
+    )
     print(f"{'density':>8} {'solved':>8} {'median s':>9} {'worst s':>8} {'rounds':>7} {'stopped':>8}")
     for level in LEVELS:
         times, solved, rounds, stopped = [], 0, [], 0
