@@ -26,8 +26,8 @@ def arrange(
 ) -> Layout:
     """Lay the seats of a tray out on its blank.
 
-    Pinned things keep their poses, even where they collide:
-    `insertgen.arrange.feasible.conflicts` says so. All else is placed only
+    Pinned things keep their poses, even where they collide or stand too tall:
+    `insertgen.arrange.feasible.conflicts` and the check say so. All else is placed only
     where exact geometry says that it may lie. Rounds are bounded: the same
     seed gives the same layout, bit for bit, as long as ``seconds``, a ceiling,
     did not stop the search (``Layout.stopped_by_time``).
@@ -38,10 +38,10 @@ def arrange(
     loose: list[Body] = []
     for body in bodies(seats, tray.blank, tray.margin):
         item = body.seat.item
-        if _too_tall(tray, item.top):
+        if item.pinned is not None:
+            pinned.append((body, Pose(item.pinned.x, item.pinned.y, item.pinned.angle_deg, body.mirror)))
+        elif _too_tall(tray, item.top):
             left.append(LeftOut(item.id, LeftOutReason.TOO_TALL))
-        elif item.pinned is not None:
-            pinned.append((body, _as_mirrored(item.pinned, item.mirror)))
         elif not body.turns:
             left.append(LeftOut(item.id, LeftOutReason.TOO_BIG))
         else:
@@ -55,10 +55,6 @@ def arrange(
 
 def _too_tall(tray: Tray, top: float | None) -> bool:
     return tray.headroom is not None and top is not None and tray.thickness + top > tray.headroom + 1e-6
-
-
-def _as_mirrored(pose: Pose, mirror: bool) -> Pose:
-    return Pose(pose.x, pose.y, pose.angle_deg, pose.mirror or mirror)
 
 
 def _layout(

@@ -6,19 +6,21 @@ Only ever used to propose; what is proposed is proved by `insertgen.arrange.feas
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass, field
+from dataclasses import dataclass, replace
 
 import numpy as np
 from numpy.typing import NDArray
 from scipy.spatial import cKDTree
 
+from insertgen.arrange.feasible import Footprint, Stood, footprint_of, stand
 from insertgen.geometry.pose import move_outline
-from insertgen.geometry.region import area, bounds, covers, from_outline
+from insertgen.geometry.region import area, bounds, covers
 from insertgen.model import Blank, Outline, Pose, Seat, Store, Turn
 
 __all__ = ["Body", "Field", "angles", "bodies"]
 
 Floats = NDArray[np.float64]
+Window = tuple[tuple[float, float], tuple[float, float]]
 
 PAD = 12.0  # how far round a figure its distances are tabled
 SAMPLES = 4.0  # no further apart along the boundary, corners always among them
@@ -47,19 +49,23 @@ class Body:
 
     seat: Seat
     key: int  # equal seats share it
+    footprint: Footprint
     opening: Field | None
     room: Field
     area: float  # of the opening, or of the room of what stands
     span: float  # the longest side of its bounds
     turns: tuple[int, ...]
-    room_inside: (
-        bool  # the room lies inside the opening: openings apart say all if the web is no less than the gap
-    )
-    windows: dict[int, tuple[tuple[float, float], tuple[float, float]]] = field(default_factory=dict)
+    room_inside: bool  # in the opening: openings apart say all if the web is no less than the gap
+    windows: dict[int, Window]  # by turn: where the origin may go, least and greatest x, then y
 
     @property
     def id(self) -> str:
         return self.seat.item.id
+
+    @property
+    def mirror(self) -> bool:
+        """Whether it lies mirrored: because the item asks for it, or its pin."""
+        return _mirrored(self.seat)
 
     @property
     def rack(self) -> bool:
@@ -81,63 +87,50 @@ def bodies(seats: tuple[Seat, ...], blank: Blank, margin: float) -> list[Body]:
     result = []
     for seat in seats:
         item = seat.item
-        key = (seat.opening, item.room, item.room_gap, item.turn, item.mirror)
+        key = (seat.opening, item.room, item.room_gap, item.turn, _mirrored(seat))
         if key not in made:
             made[key] = _body(seat, len(made), blank, margin)
-        like = made[key]
-        result.append(
-            Body(
-                seat,
-                like.key,
-                like.opening,
-                like.room,
-                like.area,
-                like.span,
-                like.turns,
-                like.room_inside,
-                like.windows,
-            )
-        )
+        result.append(replace(made[key], seat=seat, footprint=replace(made[key].footprint, id=item.id)))
     return result
 
 
+def _mirrored(seat: Seat) -> bool:
+    return seat.item.mirror or (seat.item.pinned is not None and seat.item.pinned.mirror)
+
+
 def _body(seat: Seat, key: int, blank: Blank, margin: float) -> Body:
-    item = seat.item
-    flip = Pose(0.0, 0.0, 0.0, item.mirror)
-    room = move_outline(item.room, flip)
-    opening = move_outline(seat.opening, flip) if seat.opening else None
-    room_region = from_outline(room)
-    region = from_outline(opening) if opening else room_region
+    flip, footprint = Pose(0.0, 0.0, 0.0, _mirrored(seat)), footprint_of(seat)
+    room = _field(move_outline(seat.item.room, flip))
+    opening = room if seat.opening == seat.item.room else None
+    if seat.opening is not None and opening is None:
+        opening = _field(move_outline(seat.opening, flip))
+    region = footprint.opening if footprint.opening is not None else footprint.room
     x0, y0, x1, y1 = bounds(region)
     windows = {}
-    for angle in angles(item.turn):
-        window = _window(seat, Pose(0.0, 0.0, float(angle), item.mirror), blank, margin)
+    for angle in angles(seat.item.turn):
+        window = _window(stand(footprint, replace(flip, angle_deg=float(angle))), blank, margin)
         if window is not None:
             windows[angle] = window
-    inside = opening is not None and covers(region, room_region)
-    opening_field = _field(opening) if opening else None
     return Body(
-        seat,
-        key,
-        opening_field,
-        opening_field if opening_field is not None and opening == room else _field(room),
-        area(region),
-        max(x1 - x0, y1 - y0),
-        tuple(windows),
-        inside,
-        windows,
+        seat=seat,
+        key=key,
+        footprint=footprint,
+        opening=opening,
+        room=room,
+        area=area(region),
+        span=max(x1 - x0, y1 - y0),
+        turns=tuple(windows),
+        room_inside=footprint.opening is not None and covers(footprint.opening, footprint.room),
+        windows=windows,
     )
 
 
-def _window(
-    seat: Seat, turned: Pose, blank: Blank, margin: float
-) -> tuple[tuple[float, float], tuple[float, float]] | None:
+def _window(stood: Stood, blank: Blank, margin: float) -> Window | None:
     """Where the origin may go for the seat to lie inside the blank; None: nowhere."""
-    spans = []
     lows, highs = [-math.inf, -math.inf], [math.inf, math.inf]
-    spans.append((bounds(from_outline(move_outline(seat.item.room, turned))), 0.0))
-    if seat.opening:
-        spans.append((bounds(from_outline(move_outline(seat.opening, turned))), margin))
+    spans = [(stood.room_bounds, 0.0)]
+    if stood.opening_bounds is not None:
+        spans.append((stood.opening_bounds, margin))
     for (x0, y0, x1, y1), edge in spans:
         lows = [max(lows[0], edge - x0), max(lows[1], edge - y0)]
         highs = [min(highs[0], blank.width - edge - x1), min(highs[1], blank.depth - edge - y1)]

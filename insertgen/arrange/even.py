@@ -37,7 +37,7 @@ def evened(tray: Tray, spacing: Spacing, pinned: Placed, plan: Plan, seed: int, 
             ceiling = wanted
         if ceiling and ceiling - extra < max(0.5, (extra + spacing.web) / 2**HALVINGS):
             break
-    budget.say(f"{tray.name}: every gap {extra:.1f} mm larger than asked")
+    budget.say(f"every gap {extra:.1f} mm larger than asked")
     return _spread(tray, spacing, extra, pinned, best, budget)
 
 
@@ -68,7 +68,7 @@ def _spread(tray: Tray, spacing: Spacing, extra: float, pinned: Placed, plan: Pl
         if budget.spent() or not plan.others:
             break
         asked = (extra + spacing.web) * (more - 1)
-        moved = polish(plan.all(pinned), frozen, tray.keep_out, held, asked)
+        moved = polish(plan.all(pinned), frozen, tray.keep_out, held, asked, walls=asked)
         settled = settle(moved, frozen, tray, held)
         if settled is not None:
             return settled

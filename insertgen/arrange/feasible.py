@@ -14,17 +14,20 @@ from dataclasses import dataclass
 from typing import NamedTuple
 
 from insertgen.geometry.distance import gap_between
-from insertgen.geometry.pose import move_outline
-from insertgen.geometry.region import Region, bounds, box, common, from_outline, is_empty
-from insertgen.model import Blank, KeepOut, Layout, Outline, Point, Pose, Seat, Tray
+from insertgen.geometry.pose import move_region
+from insertgen.geometry.region import Region, bounds, box, common, from_outline, is_empty, to_outlines
+from insertgen.model import Blank, KeepOut, Layout, Point, Pose, Seat, Tray
 
 __all__ = [
     "TOLERANCE",
     "WALL",
+    "Bounds",
     "Conflict",
+    "Footprint",
     "Spacing",
     "Stood",
     "conflicts",
+    "footprint_of",
     "pair_conflicts",
     "stand",
     "wall_conflicts",
@@ -57,7 +60,17 @@ class Spacing:
     extra: float = 0.0
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True, slots=True, eq=False)
+class Footprint:
+    """A seat's opening (None: it only stands) and room as regions, shape frame."""
+
+    id: str
+    opening: Region | None
+    room: Region
+    room_gap: float
+
+
+@dataclass(frozen=True, slots=True, eq=False)
 class Stood:
     """A seat at its pose: its regions and their bounds, blank frame."""
 
@@ -67,24 +80,20 @@ class Stood:
     opening_bounds: Bounds | None
     room_bounds: Bounds
     room_gap: float
-    outlines: tuple[Outline | None, Outline]
 
 
-def stand(seat: Seat, pose: Pose) -> Stood:
+def footprint_of(seat: Seat) -> Footprint:
+    """The regions of a seat."""
+    opening = from_outline(seat.opening) if seat.opening else None
+    return Footprint(seat.item.id, opening, from_outline(seat.item.room), seat.item.room_gap)
+
+
+def stand(footprint: Footprint, pose: Pose) -> Stood:
     """The seat at a pose."""
-    opened = move_outline(seat.opening, pose) if seat.opening else None
-    room = move_outline(seat.item.room, pose)
-    opening_region = from_outline(opened) if opened else None
-    room_region = from_outline(room)
-    return Stood(
-        seat.item.id,
-        opening_region,
-        room_region,
-        bounds(opening_region) if opening_region is not None else None,
-        bounds(room_region),
-        seat.item.room_gap,
-        (opened, room),
-    )
+    opening = move_region(footprint.opening, pose) if footprint.opening is not None else None
+    room = move_region(footprint.room, pose)
+    around = bounds(opening) if opening is not None else None
+    return Stood(footprint.id, opening, room, around, bounds(room), footprint.room_gap)
 
 
 def conflicts(tray: Tray, seats: Sequence[Seat], layout: Layout) -> list[Conflict]:
@@ -93,7 +102,7 @@ def conflicts(tray: Tray, seats: Sequence[Seat], layout: Layout) -> list[Conflic
     Judges pinned things like all others.
     """
     by_id = {seat.item.id: seat for seat in seats}
-    stood = [stand(by_id[placement.id], placement.pose) for placement in layout.placements]
+    stood = [stand(footprint_of(by_id[placement.id]), placement.pose) for placement in layout.placements]
     spacing = Spacing(tray.web, tray.margin)
     found: list[Conflict] = []
     for index, one in enumerate(stood):
@@ -106,10 +115,9 @@ def conflicts(tray: Tray, seats: Sequence[Seat], layout: Layout) -> list[Conflic
 def wall_conflicts(one: Stood, blank: Blank, keep_out: Iterable[KeepOut], spacing: Spacing) -> list[Conflict]:
     """What a seat has against the blank's edge and the keep-outs."""
     found: list[Conflict] = []
-    opened, room = one.outlines
-    if opened is not None and one.opening_bounds is not None:
-        found += _past_wall(one.id, opened, one.opening_bounds, blank, spacing.margin + spacing.extra)
-    found += _past_wall(one.id, room, one.room_bounds, blank, spacing.extra)
+    if one.opening is not None and one.opening_bounds is not None:
+        found += _past_wall(one.id, one.opening, one.opening_bounds, blank, spacing.margin + spacing.extra)
+    found += _past_wall(one.id, one.room, one.room_bounds, blank, spacing.extra)
     for rect in keep_out:
         (x, y), (width, depth) = rect.at, rect.size
         region, name = box(x, y, x + width, y + depth), f"keep-out: {rect.why}"
@@ -137,14 +145,15 @@ def pair_conflicts(a: Stood, b: Stood, spacing: Spacing) -> list[Conflict]:
     return found
 
 
-def _past_wall(name: str, outline: Outline, around: Bounds, blank: Blank, margin: float) -> list[Conflict]:
+def _past_wall(name: str, region: Region, around: Bounds, blank: Blank, margin: float) -> list[Conflict]:
     x0, y0, x1, y1 = around
     shortfalls = (margin - x0, margin - y0, x1 - (blank.width - margin), y1 - (blank.depth - margin))
     worst = max(range(4), key=lambda side: shortfalls[side])
     if shortfalls[worst] <= TOLERANCE:
         return []
+    corners = [corner for outline in to_outlines(region) for corner in outline.outer]
     keys = (lambda p: p[0], lambda p: p[1], lambda p: -p[0], lambda p: -p[1])
-    return [Conflict(name, WALL, shortfalls[worst], min(outline.outer, key=keys[worst]))]
+    return [Conflict(name, WALL, shortfalls[worst], min(corners, key=keys[worst]))]
 
 
 def _too_near(

@@ -90,7 +90,7 @@ def fill(
         found = _Best(*fill_round(tray, spacing, raster, fixed, order, WEIGHTS[number % len(WEIGHTS)], budget))
         if found.worth > best.worth:
             best = found
-            budget.say(f"{tray.name}: round {budget.rounds}, {len(best.placed)} placed, {len(best.left)} left")
+            budget.say(f"round {budget.rounds}: {len(best.placed)} placed, {len(best.left)} left")
         if not found.left:
             return found.placed, []
         order = _next_order(number, loose, order, found.left, rng)
@@ -135,7 +135,7 @@ def _propose(
             hopeless.add(body.key)
             failed.append(body)
             continue
-        pose = Pose(spot.x, spot.y, float(spot.angle), body.seat.item.mirror)
+        pose = Pose(spot.x, spot.y, float(spot.angle), body.mirror)
         raster.block(body, pose)
         placed.append((body, pose))
     return placed, failed
@@ -157,7 +157,7 @@ def _add_one_by_one(
     for body in failed:
         spot = raster.spot(body, weights)
         if spot is not None:
-            pose = Pose(spot.x, spot.y, float(spot.angle), body.seat.item.mirror)
+            pose = Pose(spot.x, spot.y, float(spot.angle), body.mirror)
             frozen = frozenset(other.id for other, _ in placed)
             settled = settle([*placed, (body, pose)], frozen, tray, spacing)
             if settled is not None and fits_beside(placed, *settled[-1], tray, spacing):

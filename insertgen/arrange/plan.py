@@ -50,8 +50,10 @@ def best_plan(
         return _filled(tray, spacing, pinned, "", [], others, seed, budget)
     if not others:
         return _rack_alone(tray, spacing, pinned, racks, seed, budget)
-    plans = []
+    plans: list[Plan] = []
     for side in SIDES:
+        if plans and budget.spent():
+            break
         stood = rack_at(side, racks, tray, pinned, spacing)
         if stood is None or _collides(tray, spacing, pinned, stood):
             continue
@@ -62,10 +64,8 @@ def best_plan(
     if plans:
         best = max(plans, key=lambda plan: plan.worth)
         plans.append(_filled(tray, spacing, pinned, best.side, best.racks, others, seed, budget))
-    if not any(not plan.left for plan in plans):
-        # rows come second to room: let all find places as they can
-        plans.append(_filled(tray, spacing, pinned, "", [], loose, seed, budget))
-    return max(plans, key=lambda plan: plan.worth)
+    # rows come second to room: where not all fit with them, let all find places as they can
+    return _or_anyhow(plans, tray, spacing, pinned, loose, seed, budget)
 
 
 def rack_at(side: str, racks: list[Body], tray: Tray, fixed: Placed, spacing: Spacing) -> Placed | None:
@@ -113,24 +113,50 @@ def _rack_alone(
     stood = rack_at("whole", racks, tray, pinned, spacing)
     if stood is not None and not _collides(tray, spacing, pinned, stood):
         return Plan("whole", stood, [], ())
-    plans = []
-    for fewer in _fewer(racks):
-        stood = rack_at("front", fewer, tray, pinned, spacing)
-        if stood is not None and not _collides(tray, spacing, pinned, stood):
-            names = {body.id for body in fewer}
-            rest = [body for body in racks if body.id not in names]
-            plans.append(_filled(tray, spacing, pinned, "front", stood, rest, seed, budget, QUICK_ROUNDS))
-    if not any(not plan.left for plan in plans):
-        plans.append(_filled(tray, spacing, pinned, "", [], racks, seed, budget, QUICK_ROUNDS))
-    return max(plans, key=lambda plan: plan.worth)
+    plans: list[Plan] = []
+    for kept in _fewer(racks, tray, spacing, pinned):
+        names = {body.id for body, _ in kept}
+        rest = [body for body in racks if body.id not in names]
+        plans.append(_filled(tray, spacing, pinned, "front", kept, rest, seed, budget, QUICK_ROUNDS))
+    return _or_anyhow(plans, tray, spacing, pinned, racks, seed, budget)
 
 
-def _fewer(racks: list[Body]) -> Iterator[list[Body]]:
-    """Ever fewer of a rack, small ones left off first, then large ones; the caller takes the first that fits of each."""
+def _or_anyhow(
+    plans: list[Plan],
+    tray: Tray,
+    spacing: Spacing,
+    pinned: Placed,
+    loose: list[Body],
+    seed: int,
+    budget: Budget,
+) -> Plan:
+    """The best of the plans with rows; one without only if it leaves out less: fewer things, or it is all there is."""
+    if any(not plan.left for plan in plans):
+        return next(plan for plan in plans if not plan.left)
+    anyhow = _filled(tray, spacing, pinned, "", [], loose, seed, budget, QUICK_ROUNDS if plans else None)
+    if not plans:
+        return anyhow
+    best = max(plans, key=lambda plan: plan.worth)
+    return anyhow if len(anyhow.left) < len(best.left) and anyhow.worth[0] > best.worth[0] else best
+
+
+def _fewer(racks: list[Body], tray: Tray, spacing: Spacing, pinned: Placed) -> Iterator[Placed]:
+    """As many of a rack as fit in rows: once with small ones left off, once with large ones."""
     by_area = sorted(racks, key=lambda body: (body.area, body.id))
-    for count in range(1, len(racks)):
-        yield by_area[count:]
-        yield by_area[:-count]
+    everywhere = Strip(0.0, 0.0, tray.blank.width, tray.blank.depth)
+    for large_off in (False, True):
+        for count in range(1, len(racks)):
+            stood = rack(
+                by_area[:-count] if large_off else by_area[count:],
+                everywhere,
+                tray,
+                pinned,
+                spacing,
+                share=False,
+            )
+            if stood is not None and not _collides(tray, spacing, pinned, stood):
+                yield stood
+                break
 
 
 def _collides(tray: Tray, spacing: Spacing, pinned: Placed, stood: Placed) -> bool:

@@ -22,6 +22,7 @@ __all__ = ["polish"]
 Floats = NDArray[np.float64]
 
 ITERATIONS = 80
+WALL_WEIGHT = 10.0  # a wall counts like this many samples of a neighbour
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -43,10 +44,12 @@ def polish(
     keep_out: tuple[KeepOut, ...],
     spacing: Spacing,
     more: float,
+    walls: float = 0.0,
 ) -> list[tuple[Body, Pose]]:
     """Poses with shortfalls pushed out as far as that goes; those ``frozen`` stay.
 
     ``more`` is asked on top of every gap, to cover what tables and samples miss.
+    Walls are never crossed, and with ``walls`` they push as well: that much is wished for on top.
     """
     loose = [k for k, (body, _) in enumerate(placed) if body.id not in frozen]
     if not loose:
@@ -62,6 +65,7 @@ def polish(
             start[k, axis] = min(max(start[k, axis], limits[-1][0]), limits[-1][1])
     rects = _rects(placed, loose, keep_out, spacing, more)
 
+    low_high = np.array(limits)
     crowd = _Crowd(meetings, len(placed))
 
     def cost(flat: Floats) -> tuple[float, Floats]:
@@ -70,7 +74,10 @@ def polish(
         total, slope = crowd.push(at)
         for k, samples, rect, need in rects:
             total += _push_rect(k, samples, rect, need, at, slope)
-        return total, slope[loose].ravel()
+        flat_slope = slope[loose].ravel()
+        if walls:
+            total += _push_walls(flat, low_high, walls, flat_slope)
+        return total, flat_slope
 
     found = minimize(
         cost, start[loose].ravel(), jac=True, method="L-BFGS-B", bounds=limits,
@@ -236,6 +243,7 @@ def _rects(
     keep_out: tuple[KeepOut, ...],
     spacing: Spacing,
     more: float,
+    walls: float = 0.0,
 ) -> list[tuple[int, Floats, KeepOut, float]]:
     result = []
     for k in loose:
@@ -247,6 +255,14 @@ def _rects(
             if not body.room_inside:
                 result.append((k, _turned(body.room.samples, pose.angle_deg), rect, spacing.extra + more))
     return result
+
+
+def _push_walls(flat: Floats, limits: Floats, wish: float, slope: Floats) -> float:
+    """Origins against their limits, wished to be ``wish`` inside, or in the middle where that is too much."""
+    room = np.minimum(wish, (limits[:, 1] - limits[:, 0]) / 2)
+    low, high = np.maximum(limits[:, 0] + room - flat, 0.0), np.maximum(flat - limits[:, 1] + room, 0.0)
+    slope += 2 * WALL_WEIGHT * (high - low)
+    return float(WALL_WEIGHT * (low @ low + high @ high))
 
 
 def _push_rect(k: int, samples: Floats, rect: KeepOut, need: float, at: Floats, slope: Floats) -> float:

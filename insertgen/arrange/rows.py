@@ -22,7 +22,8 @@ __all__ = ["Strip", "rack", "rack_order"]
 HALVINGS = 20
 STEP = 2.0  # how far a row moves back at a time to get past something in its way
 
-#: Rows that part equal things never are taken only if the others leave this much less room between things.
+#: What is tidier (equal things never parted, off what is in the way) is taken if it leaves at least this
+#: share of the room between things.
 TOGETHER = 0.6
 
 
@@ -156,15 +157,20 @@ class _Hall:
             if y is None:
                 return None
             done += [(thing, y) for thing in row]
-            wide = _largest(
-                lambda e, row=row, y=y: self._line(row, y, e, self.spacing.extra) is not None,  # type: ignore[misc]
-                self.spacing.extra, 1e4,
-            )  # fmt: skip
-            line = self._line(row, y, wide, self.spacing.extra)
-            assert line is not None
+            line = self._spread(row, y)
             for thing, x in zip(row, line, strict=True):
                 result.append((thing.body, Pose(x, y, thing.pose.angle_deg, thing.pose.mirror)))
         return result
+
+    def _spread(self, row: Row, y: float) -> list[float]:
+        """x of a row spread over its width, off what is in the way too unless that costs much."""
+        least = self.spacing.extra
+        free = _largest(lambda e: self._line(row, y, e, least) is not None, least, 1e4)
+        clear = _largest(lambda e: self._line(row, y, e, e) is not None, least, 1e4)
+        line = self._line(row, y, clear, clear) if clear >= TOGETHER * free else None
+        line = line or self._line(row, y, free, least) or self._line(row, y, least, least)
+        assert line is not None
+        return line
 
     def _row_at(
         self, row: Row, done: list[tuple[_Thing, float]], extra: float, longest: float, *,
@@ -241,8 +247,8 @@ class _Hall:
 
 
 def _thing(body: Body, strip: Strip, tray: Tray) -> _Thing:
-    pose = Pose(0.0, 0.0, float(body.turns[0]), body.seat.item.mirror)
-    stood = stand(body.seat, pose)
+    pose = Pose(0.0, 0.0, float(body.turns[0]), body.mirror)
+    stood = stand(body.footprint, pose)
     boxes = [stood.room_bounds] + ([stood.opening_bounds] if stood.opening_bounds else [])
     (lx, hx), (ly, hy) = body.windows[body.turns[0]]
     low = max([lx] + [strip.x0 - b[0] for b in boxes]), max([ly] + [strip.y0 - b[1] for b in boxes])
@@ -253,7 +259,7 @@ def _thing(body: Body, strip: Strip, tray: Tray) -> _Thing:
 def _blocks(tray: Tray, fixed: Placed) -> list[_Block]:
     blocks = []
     for body, pose in fixed:
-        stood = stand(body.seat, pose)
+        stood = stand(body.footprint, pose)
         blocks.append(_Block(stood.opening_bounds, stood.room_bounds, body.gap))
     for rect in tray.keep_out:
         around = (rect.at[0], rect.at[1], rect.at[0] + rect.size[0], rect.at[1] + rect.size[1])

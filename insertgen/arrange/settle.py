@@ -3,12 +3,11 @@
 from __future__ import annotations
 
 from collections import Counter
-from functools import lru_cache
 
 from insertgen.arrange.body import Body
-from insertgen.arrange.feasible import Conflict, Spacing, Stood, pair_conflicts, stand, wall_conflicts
+from insertgen.arrange.feasible import Conflict, Spacing, pair_conflicts, stand, wall_conflicts
 from insertgen.arrange.polish import polish
-from insertgen.model import Pose, Seat, Tray
+from insertgen.model import Pose, Tray
 
 __all__ = ["Placed", "faults", "fits_beside", "settle", "without_offenders"]
 
@@ -18,14 +17,9 @@ Placed = list[tuple[Body, Pose]]
 MORE = (0.08, 0.4)
 
 
-@lru_cache(maxsize=4096)
-def _stand(seat: Seat, pose: Pose) -> Stood:
-    return stand(seat, pose)
-
-
 def faults(placed: Placed, frozen: frozenset[str], tray: Tray, spacing: Spacing) -> list[Conflict]:
     """Conflicts, less those that nobody may change: frozen things with each other, the walls and the keep-outs."""
-    stood = [_stand(body.seat, pose) for body, pose in placed]
+    stood = [stand(body.footprint, pose) for body, pose in placed]
     found: list[Conflict] = []
     for index, one in enumerate(stood):
         if one.id not in frozen:
@@ -38,10 +32,10 @@ def faults(placed: Placed, frozen: frozenset[str], tray: Tray, spacing: Spacing)
 
 def fits_beside(placed: Placed, body: Body, pose: Pose, tray: Tray, spacing: Spacing) -> bool:
     """Whether one more may lie there."""
-    one = _stand(body.seat, pose)
+    one = stand(body.footprint, pose)
     if wall_conflicts(one, tray.blank, tray.keep_out, spacing):
         return False
-    return not any(pair_conflicts(one, _stand(other.seat, at), spacing) for other, at in placed)
+    return not any(pair_conflicts(one, stand(other.footprint, at), spacing) for other, at in placed)
 
 
 def settle(placed: Placed, frozen: frozenset[str], tray: Tray, spacing: Spacing) -> Placed | None:
@@ -62,12 +56,14 @@ def without_offenders(
     """Pushed apart as far as it goes, then rid of those in most conflicts, small ones first."""
     kept = _keeping(polish(placed, frozen, tray.keep_out, spacing, MORE[0]), frozen, spacing)
     dropped: list[Body] = []
-    while found := faults(kept, frozen, tray, spacing):
+    found = faults(kept, frozen, tray, spacing)
+    while found:
         counts = Counter(name for conflict in found for name in {conflict.id, conflict.other} - frozen)
         loose = [body for body, _ in kept if counts[body.id]]
         worst = min(loose, key=lambda body: (-counts[body.id], body.area, body.id))
         kept = [(body, pose) for body, pose in kept if body is not worst]
         dropped.append(worst)
+        found = [conflict for conflict in found if worst.id not in (conflict.id, conflict.other)]
     return kept, dropped
 
 
