@@ -17,7 +17,7 @@ __all__ = ["Snapped", "sharpness", "snap"]
 
 _PASSES = ((5.0, 0.5, 0.06), (2.0, 0.25, 0.12))  # reach, step (photo px at 2400), stiffness
 _BLUR = 0.8
-_FULL_EDGE = 0.02  # root of light (0..1) per px
+_FULL_EDGE = 0.02  # change of the root of light (0..1) per pixel of a 2400 px photo: a clear edge
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -57,7 +57,7 @@ def snap(rgb: NDArray[np.uint8], ring: Array, unit: float) -> Snapped:
     strength = np.zeros(len(points))
     for reach, step, stiffness in _PASSES:
         points = resample(points, unit)
-        smooth = gaussian_filter1d(points, 2.0, axis=0, mode="wrap")
+        smooth = gaussian_filter1d(points, 1.5, axis=0, mode="wrap")
         out = normals(smooth)
         offsets = np.arange(-reach, reach + step / 2, step) * unit
         change = _change_across(crop, smooth, out, offsets) * unit
@@ -71,8 +71,8 @@ def snap(rgb: NDArray[np.uint8], ring: Array, unit: float) -> Snapped:
     return Snapped(points + low, strength)
 
 
-def sharpness(rgb: NDArray[np.uint8], ring: Array, unit: float) -> float:
-    """How sharp the edge near a ring is on average, 0..1.
+def sharpness(rgb: NDArray[np.uint8], ring: Array, unit: float) -> tuple[float, float]:
+    """How sharp the edge near a ring is on average, 0..1, and the geometric mean of the change across it.
 
     Sharp is what changes within the lens's blur and not over four times it: an
     item's edge does, the rim of a soft shadow does not (Elder, Zucker 1998).
@@ -84,7 +84,7 @@ def sharpness(rgb: NDArray[np.uint8], ring: Array, unit: float) -> float:
     crop = np.sqrt(to_linear(rgb[low[1] : high[1], low[0] : high[0]]))
     fine, coarse = (cv2.GaussianBlur(crop, (0, 0), sigma * unit) for sigma in (1.0, 4.0))
     points = resample(ring - low, step)
-    sharp = np.zeros(1)
+    sharp = strength = np.zeros(1)
     for reach, stride in ((6.0, 1.0), (2.0, 0.5)):
         points = resample(points, step)
         smooth = gaussian_filter1d(points, 2.0, axis=0, mode="wrap")
@@ -94,8 +94,9 @@ def sharpness(rgb: NDArray[np.uint8], ring: Array, unit: float) -> float:
         gain = np.minimum(change / _FULL_EDGE, 1.0) + 0.3 * np.minimum(change / (5 * _FULL_EDGE), 1.0)
         path, rows = _best_path(gain, 0.1), np.arange(len(points))
         points = smooth + offsets[path][:, None] * out
-        sharp = np.minimum(change[rows, path] / _FULL_EDGE, 1.0)
-    return float(sharp.mean())
+        strength = change[rows, path]
+        sharp = np.minimum(strength / _FULL_EDGE, 1.0)
+    return float(sharp.mean()), float(np.exp(np.log(np.maximum(strength, 1e-3)).mean()))
 
 
 def _change_across(crop: Float, base: Array, out: Array, offsets: Array) -> Array:

@@ -18,34 +18,40 @@ from insertgen.photo.boundary import rings_of_mask
 from insertgen.photo.camera import Array
 from insertgen.photo.contour import sharpness
 from insertgen.photo.enclosure import enclosed_at, levels
+from insertgen.photo.frame import least_rectangle
 from insertgen.photo.light import Float
 from insertgen.photo.load import Bool
 from insertgen.photo.regions import region_by_colour
 from insertgen.photo.surface import Surface
 
-__all__ = ["Guess", "best_guesses", "filled"]
+__all__ = ["Guess", "best_guesses", "filled", "overlap"]
 
 _LEAST = 600  # working px
 _GREATEST = 0.4  # of the photo
 _ALIKE = 0.96  # overlap from which two guesses are one
 _SHARP_WEIGHT = 4.0
+_NEAR = 0.15  # log score
+_BEYOND = 0.03
+_AS_LONG = 0.96
+_KIN = 0.75  # overlap from which two guesses are the same thing with more or less of its shade
 _COMPACT_WEIGHT = 0.3
 _BENCH_TAX = 0.5  # of a pixel that looks like bench, against one that does not
 _WORTH_JUDGING = 0.15  # of the best guess's area that is not bench
 _MOST = 14
-_TIP = 12  # working px
+_TIP = 6  # working px
 
 
 @dataclass(frozen=True, slots=True, eq=False)
 class Guess:
     """A filled region at working size, its ring (photo px, not yet on its edges), and its score (log; greater is better).
 
-    ``sharp`` is the mean sharpness of the ring, 0..1.
+    ``sharp`` is the mean sharpness of the ring, 0..1; ``strength`` the geometric mean of the change across it.
     """
 
     region: Bool
     ring: Array
     sharp: float
+    strength: float
     score: float
 
 
@@ -60,11 +66,32 @@ def best_guesses(rgb: NDArray[np.uint8], surface: Surface) -> list[Guess]:
         if value < _WORTH_JUDGING * worth[0][0]:
             break
         rough = surface.to_photo(rings_of_mask(region).outer)
-        sharp = sharpness(rgb, rough, max(rgb.shape) / 2400.0)
+        sharp, strength = sharpness(rgb, rough, max(rgb.shape) / 2400.0)
         compact = np.sqrt(region.sum()) / len(rough)
         score = np.log(max(value, 1.0)) + _SHARP_WEIGHT * np.log(max(sharp, 1e-3)) + _COMPACT_WEIGHT * np.log(compact)
-        guesses.append(Guess(region, rough, sharp, float(score)))
-    return sorted(guesses, key=lambda guess: -guess.score)
+        guesses.append(Guess(region, rough, sharp, strength, float(score)))
+    guesses.sort(key=lambda guess: -guess.score)
+    if guesses:
+        best = max((guess for guess in guesses if _same_with_less_shade(guess, guesses[0])), key=lambda guess: guess.strength)
+        guesses.remove(best)
+        guesses.insert(0, best)
+    return guesses
+
+
+def _same_with_less_shade(guess: Guess, best: Guess) -> bool:
+    """Nearly as good, within the best guess but for a little, and as long; the stronger edge then decides."""
+    outside = float((guess.region & ~best.region).sum())
+    return (
+        guess.score > best.score - _NEAR
+        and outside <= _BEYOND * best.region.sum()
+        and overlap(guess.region, best.region) >= _KIN
+        and least_rectangle(guess.ring)[1] >= _AS_LONG * least_rectangle(best.ring)[1]
+    )
+
+
+def overlap(first: Bool, second: Bool) -> float:
+    """Area in common over area together, 0..1."""
+    return float((first & second).sum() / (first | second).sum())
 
 
 def _regions(surface: Surface) -> list[Bool]:

@@ -58,7 +58,7 @@ def find_openings(surface: Surface, body: Bool, least: float) -> Bool:
             continue
         grown = cv2.dilate(cell.astype(np.uint8), kernel, iterations=_RIM) > 0
         rim = (cv2.dilate(cell.astype(np.uint8), kernel, iterations=6) > 0) & body & ~grown
-        tint = np.abs(np.median(hues[rim], axis=0) - bench_hue).max() if rim.any() else 0.0
+        tint = np.percentile(np.abs(hues[rim] - bench_hue).max(axis=1), 80) if rim.any() else 0.0
         allowed = np.clip(_TINT * tint, _HUE, _MOST_TINT)
         if np.abs(np.median(hues[cell], axis=0) - bench_hue).max() > allowed:
             continue

@@ -8,12 +8,13 @@ import cv2
 import numpy as np
 
 from insertgen.errors import PhotoError
-from insertgen.photo.boundary import Boundary, rings_of_mask, untangled
+from insertgen.photo.boundary import Boundary, rings_of_mask, signed_area, untangled
+from insertgen.photo.bystanders import refuse_bystanders
 from insertgen.photo.camera import Array, Camera
-from insertgen.photo.contour import snap
+from insertgen.photo.contour import Snapped, snap
 from insertgen.photo.load import Bool, Photo
 from insertgen.photo.openings import find_openings
-from insertgen.photo.hypotheses import Guess, best_guesses
+from insertgen.photo.hypotheses import Guess, best_guesses, overlap
 from insertgen.photo.surface import Surface, look_at_bench
 
 __all__ = ["Silhouette", "find_item", "from_mask"]
@@ -26,6 +27,7 @@ _SIGMA_SHARP, _SIGMA_WEAK = 0.5, 6.0  # px: on a clear edge, and where there is 
 _WEAK_SHARE = 0.15
 _CLOSE = 0.4  # log score
 _RIVAL = 0.85  # overlap under which a guess nearly as good is another outline
+_LEAST_RIM = 1.5  # px between hole and outside
 _MARK = "check the outline in the picture"
 
 
@@ -85,6 +87,7 @@ def find_item(photo: Photo, quads: list[Array], camera: Camera) -> Silhouette:
     surface = look_at_bench(photo, quads)
     mm2 = (camera.mm_per_pixel(np.array([photo.width_px / 2, photo.height_px / 2])) / surface.scale) ** 2
     guesses = best_guesses(photo.rgb, surface)
+    refuse_bystanders(photo.rgb, surface, guesses[0].region if guesses else None, photo.name)
     if not guesses or guesses[0].region.sum() * mm2 < _LEAST_ITEM:
         raise PhotoError(
             f"{photo.name}: no item was found on the bench; lay it on a plain sheet of another colour, in soft light, "
@@ -102,17 +105,27 @@ def _at_frame(mask: Bool, gap: int) -> bool:
 
 def _on_edges(photo: Photo, surface: Surface, rough: Boundary, guesses: list[Guess]) -> Silhouette:
     unit = max(photo.rgb.shape) / 2400.0
-    rings = [snap(photo.rgb, ring, unit) for ring in (rough.outer, *rough.holes)]
+    outer = snap(photo.rgb, rough.outer, unit)
+    holes = [hole for ring in rough.holes for hole in _hole(photo, ring, outer.ring, unit)]
+    rings = [outer, *holes]
     strength = np.concatenate([ring.strength for ring in rings])
     weak = float((strength < 0.35).mean())
     said = [f"{100 * weak:.0f} % of the outline lies on no clear edge; {_MARK}"] if weak > _WEAK_SHARE else []
     rivals = [guess for guess in guesses[1:] if guess.score > guesses[0].score - _CLOSE]
-    if any(_overlap(guess.region, guesses[0].region) < _RIVAL for guess in rivals):
+    if any(overlap(guess.region, guesses[0].region) < _RIVAL for guess in rivals):
         said.append(f"another outline is nearly as likely; {_MARK}")
     sigma = float(np.hypot(_SIGMA_SHARP, _SIGMA_WEAK * weak))
     clean = untangled(Boundary(rings[0].ring, tuple(ring.ring for ring in rings[1:])))
     return Silhouette(clean, sigma * unit, tuple(said))
 
 
-def _overlap(first: Bool, second: Bool) -> float:
-    return float((first & second).sum() / (first | second).sum())
+def _hole(photo: Photo, rough: Array, outer: Array, unit: float) -> list[Snapped]:
+    """A hole on its edges; as found, where those lead it out of the item; none, if it is not inside at all."""
+    snapped = snap(photo.rgb, rough, unit)
+    body = outer.astype(np.float32).reshape(-1, 1, 2)
+    for ring in (snapped, Snapped(rough, np.zeros(len(rough)))):
+        depth = min(cv2.pointPolygonTest(body, (float(x), float(y)), True) for x, y in ring.ring)
+        grown = abs(signed_area(ring.ring)) / abs(signed_area(rough))
+        if depth > _LEAST_RIM * unit and 0.5 < grown < 2.0:
+            return [ring]
+    return []
