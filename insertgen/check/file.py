@@ -55,6 +55,8 @@ def wrong_scale(sheet: Sheet, tray: Tray) -> Finding | None:
         f"{sheet.file}: the drawing is {mm(across)} wide, the blank {mm(tray.blank.width)}: "
         f"all of it is {scale:.4g} times its size"
     )
+    if abs(scale * 25.4 - 1) < 0.001 or abs(scale / 25.4 - 1) < 0.001:  # 1 in = 25.4 mm
+        text += "; inches and millimetres were mistaken for each other"
     remedy = "export it again in millimetres, at full size"
     return found("units-wrong", text, remedy, tray=tray, file=sheet.file, figure=across, limit=tray.blank.width)
 

@@ -2,15 +2,18 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Iterator
 
 from insertgen.check.depths import judge_too_deep
-from insertgen.check.say import found, mm, named
+from insertgen.check.say import found, mm, named, spot
 from insertgen.check.seated import Seated
-from insertgen.model import Finding, Layout, LeftOutReason, Tray
+from insertgen.model import Finding, Layout, LeftOutReason, Pose, Tray
 from insertgen.rules import LARGE_ERROR
 
 __all__ = ["judge_places", "judge_seated"]
+
+POSE_WITHIN = 0.01  # mm, degrees: the layout is written to less
 
 _LEFT_OUT = {
     LeftOutReason.NO_ROOM: ("there is no room left for it", "give the tray more room, or put it in another tray"),
@@ -35,7 +38,37 @@ def judge_places(tray: Tray, layout: Layout) -> Iterator[Finding]:
         if key not in items or placed.count(key) > 1:
             text = f"the layout places {key}, " + ("which the job does not know" if key not in items else "more than once")
             yield found("cut-extra", text, "build the job again", tray=tray, file="layout.json", placement=key)
+    yield from _edited(tray, layout)
     yield from _bed(tray)
+
+
+def _edited(tray: Tray, layout: Layout) -> Iterator[Finding]:
+    """Poses that the job does not ask for: what it mirrors and pins is its to say, so the layout was edited."""
+    items, remedy = {item.id: item for item in tray.items}, "change the job instead, and build it again"
+    for placement in layout.placements:
+        item, pose = items.get(placement.id), placement.pose
+        if item is None:
+            continue
+        pin = item.pinned
+        mirrored = item.mirror or (pin is not None and pin.mirror)
+        if pose.mirror is not mirrored:
+            said = ("mirrors", "does not") if pose.mirror else ("does not mirror", "does")
+            text = f"layout.json {said[0]} {named(item)}, the job {said[1]}"
+        elif pin is not None and _unlike(pin, pose):
+            text = (
+                f"the job pins {named(item)} at {spot((pin.x, pin.y))}, turned by {pin.angle_deg:g} degrees; "
+                f"layout.json has it at {spot((pose.x, pose.y))}, turned by {pose.angle_deg:g}"
+            )
+        else:
+            continue
+        yield found(
+            "file-changed", text, remedy, tray=tray, file="layout.json", placement=placement.id, at=(pose.x, pose.y)
+        )
+
+
+def _unlike(pin: Pose, pose: Pose) -> bool:
+    turn = (pin.angle_deg - pose.angle_deg + 180) % 360 - 180
+    return math.dist((pin.x, pin.y), (pose.x, pose.y)) > POSE_WITHIN or abs(turn) > POSE_WITHIN
 
 
 def judge_seated(tray: Tray, key: str, one: Seated) -> Iterator[Finding]:
