@@ -8,7 +8,9 @@ from collections.abc import Iterator
 from insertgen.check.case import Case
 from insertgen.check.lines import first_point
 from insertgen.check.say import mm, spot
+from insertgen.check.seated import due_depth, due_operations
 from insertgen.check.written import Written
+from insertgen.exchange.layers import layer_name
 from insertgen.geometry.region import bounds
 from insertgen.model import Contour, Finding, Point
 from insertgen.rules import CRUMB
@@ -23,8 +25,7 @@ def judge_contours(case: Case) -> Iterator[Finding]:
         yield from _shape(case, path)
         if path.operation is None:
             text = f"{case.whose(path)} stands on the layer \"{path.layer}\", which names no operation"
-            remedy = "give it the name of an operation and depth, as POCKET_12MM, BORE_30MM or THROUGH"
-            yield case.found("layer-unknown", text, remedy, path, first_point(path.path))
+            yield case.found("layer-unknown", text, _layer_wanted(case, path), path, first_point(path.path))
         if path.sound and path is not case.matched.edge:
             yield from _outside(case, path)
     for path in case.matched.copies:
@@ -33,6 +34,15 @@ def judge_contours(case: Case) -> Iterator[Finding]:
         yield case.found("contour-doubled", text, "delete one of the two", path, at)
     for path in case.matched.strays:
         yield from _stray(case, path)
+
+
+def _layer_wanted(case: Case, path: Written) -> str:
+    owner = case.matched.owner[path.number]
+    if owner is None:
+        return "give it the name of an operation and depth, as POCKET_12MM, BORE_30MM or THROUGH"
+    item = case.seated[owner].item
+    due = due_depth(item, case.tray)
+    return f"move it to the layer {layer_name(due_operations(item)[0], due or 0.0, through=due is None)}"
 
 
 def _shape(case: Case, path: Written) -> Iterator[Finding]:
@@ -50,8 +60,8 @@ def _shape(case: Case, path: Written) -> Iterator[Finding]:
     if crumbs:
         length, at = min(crumbs)
         text = (
-            f"{case.whose(path)} has {len(crumbs)} segment(s) shorter than {mm(CRUMB)}, "
-            f"the shortest {length:.4f} mm at {spot(at)}"
+            f"{case.whose(path)} has {len(crumbs)} {'segment' if len(crumbs) == 1 else 'segments'} "
+            f"shorter than {mm(CRUMB)}, the shortest {length:.4f} mm at {spot(at)}"
         )
         yield case.found("crumb", text, "delete the repeated points", path, at, length, CRUMB)
 

@@ -11,8 +11,7 @@ from insertgen.check.say import mm, named
 from insertgen.check.seated import Seated, due_depth, due_operations
 from insertgen.check.written import Written
 from insertgen.exchange.layers import layer_name
-from insertgen.model import Circle, Finding, Item, Operation, Tray
-from insertgen.rules import MILLED_OVER_CUTTER
+from insertgen.model import Finding, Operation, Tray
 
 __all__ = ["judge_depths", "judge_too_deep"]
 
@@ -33,7 +32,7 @@ def judge_too_deep(one: Seated, tray: Tray) -> Iterator[tuple[str, str, float, f
             f"{named(item)} asks for a seat {mm(item.depth)} deep; the stack of {mm(tray.thickness)} "
             f"less a floor of {mm(tray.floor)} gives {mm(most)}"
         )
-        remedy = f"a stack of at least {mm(item.depth + tray.floor)} would do; or ask for less depth, or for through"
+        remedy = f"a stack of at least {mm(item.depth + tray.floor)} would do; or ask for less depth"
         yield text, remedy, item.depth, most
 
 
@@ -47,7 +46,7 @@ def _layer(case: Case, path: Written, one: Seated) -> Iterator[Finding]:
     expected = tray.thickness if due is None else due
     same_kind = (path.depth is None) == (due is None) and path.operation not in (Operation.EDGE, Operation.OUTSIDE)
     if not same_kind or abs(depth - expected) > DEPTH_WITHIN:
-        asked = "right through" if due is None else f"{mm(due)} deep"
+        asked = "right through" if due is None else mm(due)
         text = f"{case.whose(path)} stands on the layer {path.layer} ({_said(path)}); its item asks for {asked}"
         yield case.found("depth-wrong", text, remedy, path, at, depth, expected)
     elif path.operation not in operations:
@@ -82,19 +81,10 @@ def _floor(case: Case, path: Written, one: Seated) -> Iterator[Finding]:
 
 def _reach(case: Case, path: Written, one: Seated) -> Iterator[Finding]:
     cutter, depth = case.tray.cutting.cutter, _cut_depth(path, case.tray)
-    if cutter.reach is None or depth <= cutter.reach + 1e-6 or not _milled(path, one.item, case.tray):
+    sawn = case.tray.cutting.machine == "hand" and one.item.through
+    if one.item.bore is not None or sawn:  # the schedule says which bores are milled
         return
-    text = f"{case.whose(path)} is {mm(depth)} deep; the cutter reaches {mm(cutter.reach)}"
-    remedy = f"use a cutter that reaches {mm(depth)}, or a thinner stack"
-    yield case.found("cutter-too-short", text, remedy, path, first_point(path.path), depth, cutter.reach)
-
-
-def _milled(path: Written, item: Item, tray: Tray) -> bool:
-    """Pockets always; through-cuts not by hand, they are sawn; bores if no owned drill is of their size."""
-    if item.bore is None:
-        return tray.cutting.machine != "hand" or not item.through
-    if tray.cutting.machine == "hand" or not isinstance(path.path, Circle):
-        return False
-    diameter = path.path.diameter
-    drilled = any(abs(drill.diameter - diameter) < 0.01 for drill in tray.cutting.drills)
-    return not drilled and diameter >= tray.cutting.cutter.diameter + MILLED_OVER_CUTTER
+    if cutter.reach is not None and depth > cutter.reach + 1e-6:
+        text = f"{case.whose(path)} is {mm(depth)} deep; the cutter reaches {mm(cutter.reach)}"
+        remedy = f"use a cutter that reaches {mm(depth)}, or a thinner stack"
+        yield case.found("cutter-too-short", text, remedy, path, first_point(path.path), depth, cutter.reach)

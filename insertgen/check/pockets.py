@@ -8,14 +8,16 @@ reaches, and the least gap everywhere.
 
 from __future__ import annotations
 
+import math
 from collections.abc import Iterator
 
 from insertgen.check.case import Case
+from insertgen.check.fit import least_gap
 from insertgen.check.lines import distance_to_ring
 from insertgen.check.say import mm, named, spot
 from insertgen.check.seated import Seated
 from insertgen.check.written import Written
-from insertgen.geometry.distance import farthest, gap_inside
+from insertgen.geometry.distance import farthest
 from insertgen.geometry.offset import opened
 from insertgen.geometry.region import area, is_empty, minus, pieces, to_outlines
 from insertgen.model import Finding
@@ -26,6 +28,7 @@ LEAST_GAP_WITHIN = 0.02
 GAP_WITHIN = 0.05
 CUTTER_WITHIN = 0.02
 LOST_MOST = 0.1  # mm2
+NECK = 1e-3
 
 
 def judge_pockets(case: Case) -> Iterator[Finding]:
@@ -38,23 +41,23 @@ def judge_pockets(case: Case) -> Iterator[Finding]:
 
 def _bound(case: Case, path: Written, one: Seated) -> Iterator[Finding]:
     item, remedy = one.item, "cut the seat larger there, or build the job again"
-    gap = gap_inside(one.outline, path.region)
-    if gap.distance < item.least_gap - LEAST_GAP_WITHIN:
-        how = f"sticks {mm(-gap.distance)} into the wall" if gap.distance < 0 else f"is {mm(gap.distance)} from the wall"
-        text = f"{named(item)} {how} of its seat at {spot(gap.to)}; at least {mm(item.least_gap)} must be left"
-        yield case.found("item-bound", text, remedy, path, gap.to, gap.distance, item.least_gap)
+    gap, at = least_gap(one.outline, path.region, path.ring)
+    if gap < item.least_gap - LEAST_GAP_WITHIN:
+        how = f"sticks {mm(-gap)} into the wall" if gap <= -0.005 else f"is {mm(gap)} from the wall"
+        text = f"{named(item)} {how} of its seat at {spot(at)}; at least {mm(item.least_gap)} must be left"
+        yield case.found("item-bound", text, remedy, path, at, gap, item.least_gap)
         return
     due = one.wall if _sawn(case, one) else opened(one.wall, case.tray.cutting.cutter.diameter / 2)
     if is_empty(due):
         return
-    short = gap_inside(due, path.region)
-    if short.distance < -GAP_WITHIN:
-        left = min(distance_to_ring(short.to, outline.outer) for outline in to_outlines(one.outline))
+    short, at = least_gap(due, path.region, path.ring)
+    if short < -GAP_WITHIN:
+        left = min(distance_to_ring(at, outline.outer) for outline in to_outlines(one.outline))
         text = (
-            f"{named(item)} has {mm(left)} of gap to the wall of its seat at {spot(short.to)}, "
-            f"{mm(-short.distance)} less than the cutter could leave there; {mm(one.gap)} is asked all round"
+            f"{named(item)} has {mm(left)} of gap to the wall of its seat at {spot(at)}, "
+            f"{mm(-short)} less than the cutter could leave there; {mm(one.gap)} is asked all round"
         )
-        yield case.found("item-bound", text, remedy, path, short.to, left, one.gap)
+        yield case.found("item-bound", text, remedy, path, at, left, one.gap)
 
 
 def _unfollowed(case: Case, path: Written, one: Seated) -> Iterator[Finding]:
@@ -62,15 +65,16 @@ def _unfollowed(case: Case, path: Written, one: Seated) -> Iterator[Finding]:
         return
     diameter = case.tray.cutting.cutter.diameter
     reached = opened(path.region, diameter / 2 - CUTTER_WITHIN)
-    lost = pieces(minus(path.region, reached))
+    # opened: rounding leaves necks of no width along the walls that join one corner's waste to another's
+    lost = pieces(opened(minus(path.region, reached), NECK))
     if not lost or area(lost[0]) <= LOST_MOST:
         return
     at = path.middle if is_empty(reached) else farthest(lost[0], reached).at
     text = (
         f"the seat of {named(one.item)} is too narrow or too sharp for the cutter of {mm(diameter)} at {spot(at)}: "
-        f"{area(lost[0]):.2f} mm2 would stay uncut"
+        f"{area(lost[0]):.2f} mm2 would stay uncut, at most {LOST_MOST:g} may"
     )
-    remedy = f"use a smaller cutter, or round the corners to at least {mm(diameter / 2)}"
+    remedy = f"use a smaller cutter, or give the corners a radius of at least {math.ceil(diameter * 50) / 100:g} mm"
     yield case.found("cutter-too-big", text, remedy, path, at, area(lost[0]), LOST_MOST)
 
 

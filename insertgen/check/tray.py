@@ -16,11 +16,13 @@ from insertgen.check.say import found, in_order, named, spot
 from insertgen.check.schedule import judge_schedule
 from insertgen.check.seated import Seated, has_cut, seated_items
 from insertgen.check.written import read_sheet
-from insertgen.model import Finding, Layout, Tray
+from insertgen.errors import NotYetError
+from insertgen.model import Finding, Layout, Store, Tray
 
 __all__ = ["check_tray"]
 
 SHEET = "sheet-1.dxf"  # the whole block: glued first, or a single sheet
+LATER = (Store.SLOT, Store.CORNER, Store.POSTS)
 
 
 def check_tray(
@@ -43,9 +45,23 @@ def check_tray(
     -------
     tuple of Finding
         Errors first.
+
+    Raises
+    ------
+    NotYetError
+        A stack cut first and glued later, or an item stored in a slot, a corner or between posts.
     """
+    _refuse_later(tray)
     seated = seated_items(tray, layout)
     return in_order([*_on_paper(tray, layout, seated), *_as_written(tray, seated, sheets, holes_csv)])
+
+
+def _refuse_later(tray: Tray) -> None:
+    if not tray.glued_first and len(tray.stack) > 1:
+        raise NotYetError(f"{tray.name}: sheets cut first and glued later are not judged yet; use glue-first")
+    for item in tray.items:
+        if item.store in LATER:
+            raise NotYetError(f"{tray.name}: {named(item)} is stored by {item.store.value}, which is not judged yet")
 
 
 def _on_paper(tray: Tray, layout: Layout, seated: Mapping[str, Seated]) -> Iterator[Finding]:
@@ -57,6 +73,9 @@ def _on_paper(tray: Tray, layout: Layout, seated: Mapping[str, Seated]) -> Itera
 def _as_written(
     tray: Tray, seated: Mapping[str, Seated], sheets: Mapping[str, bytes], holes_csv: str | None
 ) -> Iterator[Finding]:
+    for name in sorted(set(sheets) - {SHEET}):
+        text = f"{name} should not be there: {SHEET} holds the whole block"
+        yield found("cut-extra", text, "move it out of the folder", tray=tray, file=name)
     data = sheets.get(SHEET)
     if data is None:
         yield found("cut-missing", f"{SHEET} is missing", "build the job again", tray=tray, file=SHEET)
@@ -80,10 +99,7 @@ def _as_written(
     yield from judge_bores(case)
     yield from judge_depths(case)
     yield from judge_between(case)
-    if holes_csv is None:
-        yield found("cut-missing", "holes.csv is missing", "build the job again", tray=tray, file="holes.csv")
-    else:
-        yield from judge_schedule(case, holes_csv)
+    yield from judge_schedule(case, holes_csv)
 
 
 def _missing(case: Case) -> Iterator[Finding]:

@@ -9,7 +9,7 @@ from dataclasses import dataclass
 from insertgen.check.lines import ring_of
 from insertgen.exchange.dxf import DxfContents, DxfEntity, read_dxf
 from insertgen.exchange.layers import parse_layer
-from insertgen.geometry.region import Region, bounds, empty, fault, from_outline
+from insertgen.geometry.region import Region, empty, fault, from_outline
 from insertgen.model import Circle, Contour, Operation, Outline, Point, Ring
 
 __all__ = ["Sheet", "Written", "read_sheet"]
@@ -64,11 +64,11 @@ class Sheet:
     @property
     def span(self) -> tuple[float, float, float, float] | None:
         """Least x, least y, greatest x, greatest y of all paths."""
-        spans = [bounds(from_outline(Outline(path.ring))) for path in self.paths if len(path.ring) > 2]
-        if not spans:
+        points = [point for path in self.paths for point in path.ring]
+        if not points:
             return None
-        x0, y0, x1, y1 = zip(*spans, strict=True)
-        return min(x0), min(y0), max(x1), max(y1)
+        xs, ys = zip(*points, strict=True)
+        return min(xs), min(ys), max(xs), max(ys)
 
 
 def read_sheet(file: str, data: bytes) -> Sheet:
