@@ -1,7 +1,7 @@
 """How full a tray can get: random tool-like outlines at rising density, layouts judged by exact geometry.
 
 Density is the area of the items grown by half a web over the area of the usable
-tray grown likewise. Run: python tests/bench/arrange_bench.py [seeds] [seconds]
+tray grown likewise. Run: python -m tests.bench.arrange_bench [seeds] [seconds]
 """
 
 from __future__ import annotations

@@ -1,0 +1,1 @@
+"""Measurements of how well and how fast; run by hand, not by the tests."""
