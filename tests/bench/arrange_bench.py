@@ -114,17 +114,19 @@ def _outline(points: np.ndarray, scale: float) -> Outline:
 def main() -> None:
     seeds = int(sys.argv[1]) if len(sys.argv) > 1 else 8
     seconds = float(sys.argv[2]) if len(sys.argv) > 2 else 10.0
+    print(f"12 tool-like outlines, {WIDTH:g} x {DEPTH:g}, web {WEB:g}, margin {MARGIN:g}, quarter turns")
+    print(f"seeds 0-{seeds - 1}, ceiling {seconds:g} s a tray")
     print(
-        f"12 tool-like outlines, {WIDTH:g} x {DEPTH:g}, web {WEB:g}, margin {MARGIN:g}, quarter turns, seeds 0-{seeds - 1}"
+        f"{'density':>8} {'solved':>8} {'median s':>9} {'worst s':>8} {'cpu s':>7} {'worst':>7} {'rounds':>7} {'stopped':>8}"
     )
-    print(f"{'density':>8} {'solved':>8} {'median s':>9} {'worst s':>8} {'rounds':>7} {'stopped':>8}")
     for level in LEVELS:
-        times, solved, rounds, stopped = [], 0, [], 0
+        times, cpu, solved, rounds, stopped = [], [], 0, [], 0
         for seed in range(seeds):
             seats = problem(level, seed)
-            start = time.perf_counter()
+            start, start_cpu = time.perf_counter(), time.process_time()
             layout = arrange(tray(), seats, seed=seed, seconds=seconds)
             times.append(time.perf_counter() - start)
+            cpu.append(time.process_time() - start_cpu)
             if conflicts(tray(), seats, layout):
                 print(f"  seed {seed}: the layout is NOT feasible")
             solved += not layout.left_out
@@ -132,7 +134,7 @@ def main() -> None:
             stopped += layout.stopped_by_time
         print(
             f"{level:>6} % {solved:>5}/{seeds:<2} {np.median(times):>9.2f} {max(times):>8.2f}"
-            f" {np.median(rounds):>7.0f} {stopped:>8}"
+            f" {np.median(cpu):>7.2f} {max(cpu):>7.2f} {np.median(rounds):>7.0f} {stopped:>8}"
         )
 
 
