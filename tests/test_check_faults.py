@@ -359,7 +359,7 @@ def test_a_crumb() -> None:
 @pytest.mark.parametrize("layer", ["0", "Pocket_10mm", "POCKET_10,5MM"])
 def test_a_layer_that_names_no_operation(layer: str) -> None:
     found = judged(edited(lambda space: cut_of(space, "01").dxf.set("layer", layer)))
-    the(found, "layer-unknown", "01")
+    assert the(found, "layer-unknown", "01").remedy == "move it to the layer POCKET_10MM"
     assert len(found) == 1, listed(found)
 
 
@@ -525,8 +525,14 @@ def test_an_item_left_out(why: LeftOutReason) -> None:
     layout = replace(made().layout, placements=without("03"), left_out=(LeftOut("test-tray/03", why),))
     other = made_from(made().tray, layout)
     found = judged(other.dxf, layout=layout)
-    the(found, "left-out", "03")
+    one = the(found, "left-out", "03")
     assert len(found) == 1, listed(found)
+    if why is LeftOutReason.TOO_TALL:  # 25 mm, seated 12 mm deep in 18 mm
+        assert "31 mm" in one.message
+        assert "120 mm" in one.message
+    if why is LeftOutReason.TOO_BIG:
+        assert "90 x 40 mm" in one.message
+        assert "350 mm by 250 mm" in one.message
 
 
 def test_an_item_the_layout_forgets() -> None:

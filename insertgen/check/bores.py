@@ -32,7 +32,7 @@ def judge_bores(case: Case) -> Iterator[Finding]:
             off = math.dist(path.middle, one.centre)
             text = (
                 f"the bore of {named(one.item)} is at {spot(path.middle)}, {mm(off)} off; "
-                f"it belongs at {spot(one.centre)}"
+                f"it belongs at {spot(one.centre)}, within {mm(MOVED_MOST)}"
             )
             remedy = "move it back, or build the job again"
             yield case.found("hole-moved", text, remedy, path, path.middle, off, MOVED_MOST)

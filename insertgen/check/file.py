@@ -16,13 +16,14 @@ from insertgen.model import Finding, Tray
 __all__ = ["judge_edge", "judge_entities", "judge_units", "wrong_scale"]
 
 MILLIMETRES, METRIC = 4, 1
+UNITS = {None: "nothing", 0: "no unit", 1: "1, inches", 2: "2, feet", 5: "5, centimetres", 6: "6, metres"}
 WITHIN = 0.01
 
 
 def judge_units(sheet: Sheet, tray: Tray) -> Iterator[Finding]:
     contents, write_again = sheet.contents, "build the job again, or save the drawing in millimetres"
     if contents.units != MILLIMETRES:
-        said = "nothing" if contents.units is None else contents.units
+        said = UNITS.get(contents.units, str(contents.units))
         text = f"{sheet.file}: the header's unit ($INSUNITS) says {said}, not {MILLIMETRES} for millimetres"
         yield found("units-wrong", text, write_again, tray=tray, file=sheet.file)
     if contents.measurement != METRIC:

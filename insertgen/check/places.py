@@ -8,7 +8,7 @@ from collections.abc import Iterator
 from insertgen.check.depths import judge_too_deep
 from insertgen.check.say import found, mm, named, spot
 from insertgen.check.seated import Seated
-from insertgen.model import Finding, Layout, LeftOutReason, Pose, Tray
+from insertgen.model import Finding, Item, Layout, LeftOutReason, Pose, Tray
 from insertgen.rules import LARGE_ERROR
 
 __all__ = ["judge_places", "judge_seated"]
@@ -29,7 +29,7 @@ def judge_places(tray: Tray, layout: Layout) -> Iterator[Finding]:
     for key, item in items.items():
         if key in left:
             why, remedy = _LEFT_OUT[left[key]]
-            text = f"{named(item)} was left out: {why}"
+            text = f"{named(item)}{_measured(tray, item, left[key])} was left out: {why}"
             yield found("left-out", text, remedy, tray=tray, file="layout.json", placement=key)
         elif key not in placed:
             text = f"{named(item)} has no place in the layout"
@@ -51,7 +51,7 @@ def _edited(tray: Tray, layout: Layout) -> Iterator[Finding]:
             continue
         pin = item.pinned
         mirrored = item.mirror or (pin is not None and pin.mirror)
-        if pose.mirror is not mirrored:
+        if pose.mirror is not mirrored and item.bore is None:  # a round bore is its own mirror image
             said = ("mirrors", "does not") if pose.mirror else ("does not mirror", "does")
             text = f"layout.json {said[0]} {named(item)}, the job {said[1]}"
         elif pin is not None and _unlike(pin, pose):
@@ -71,6 +71,15 @@ def _unlike(pin: Pose, pose: Pose) -> bool:
     return math.dist((pin.x, pin.y), (pose.x, pose.y)) > POSE_WITHIN or abs(turn) > POSE_WITHIN
 
 
+def _measured(tray: Tray, item: Item, why: LeftOutReason) -> str:
+    """The figures that a reason rests on."""
+    if why is LeftOutReason.TOO_TALL and tray.headroom is not None and item.top is not None:
+        return f" ({mm(tray.thickness + item.top)} above the base, headroom {mm(tray.headroom)})"
+    if why is LeftOutReason.TOO_BIG:
+        return f" ({item.size}; the blank is {mm(tray.blank.width)} by {mm(tray.blank.depth)}, the margin {mm(tray.margin)})"
+    return ""
+
+
 def judge_seated(tray: Tray, key: str, one: Seated) -> Iterator[Finding]:
     """What is wrong with a seat whatever the drawing says."""
     item = one.item
@@ -82,7 +91,7 @@ def judge_seated(tray: Tray, key: str, one: Seated) -> Iterator[Finding]:
         remedy = "sink it deeper, lay it down, or give the tray more headroom"
         yield found("too-tall", text, remedy, tray=tray, placement=key, at=one.centre, figure=stands, limit=tray.headroom)
     if item.expected_error > LARGE_ERROR:
-        text = f"the outline of {named(item)} may be {mm(item.expected_error)} off"
+        text = f"the outline of {named(item)} may be {mm(item.expected_error)} off; up to {mm(LARGE_ERROR)} is usual"
         remedy = "trace it again from a better photo, or try the item on a printed template first"
         yield found(
             "error-large", text, remedy, tray=tray, placement=key, at=one.centre,

@@ -8,7 +8,7 @@ import math
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
 
-from insertgen.check.bores import MOVED_MOST, TIGHT_MOST, is_moved
+from insertgen.check.bores import TIGHT_MOST, is_moved
 from insertgen.check.case import Case
 from insertgen.check.say import found, mm, named, spot
 from insertgen.check.seated import Seated, due_depth
@@ -113,13 +113,12 @@ def _found(
 
 
 def _place(case: Case, line: Line, path: Written | None) -> Iterator[Finding]:
-    """Held against the drawing; where the drawing is wrong itself, against the layout."""
-    who, due, within = named(line.one.item), line.one.centre, MOVED_MOST + WITHIN
-    if path is not None and not is_moved(path, line.one):
-        due, within = path.middle, WITHIN
-    if max(abs(line.at[0] - due[0]), abs(line.at[1] - due[1])) > within:
+    """Held against the layout; what the drawing says is as good, unless it is wrong itself."""
+    who, due = named(line.one.item), line.one.centre
+    right = [due] if path is None or is_moved(path, line.one) else [due, path.middle]
+    if all(max(abs(line.at[0] - x), abs(line.at[1] - y)) > WITHIN for x, y in right):
         text = f"the bore of {who} is listed at {spot(line.at)}; it belongs at {spot(due)}"
-        yield _found(case, line, "hole-moved", text, math.dist(line.at, due), within)
+        yield _found(case, line, "hole-moved", text, math.dist(line.at, due), WITHIN)
 
 
 def _inches(case: Case, line: Line) -> Iterator[Finding]:
