@@ -9,6 +9,7 @@ import numpy as np
 from insertgen.errors import PhotoError
 from insertgen.photo.bench import Known, Solution, solve_bench
 from insertgen.photo.camera import Array
+from insertgen.photo.load import Bool
 from insertgen.photo.squares import Candidate
 
 __all__ = ["SquareFit", "agree"]
@@ -43,7 +44,9 @@ class SquareFit:
     why: str
 
 
-def agree(candidates: list[Candidate], side: float, known: Known, name: str) -> tuple[Solution, tuple[SquareFit, ...]]:
+def agree(
+    candidates: list[Candidate], side: float, known: Known, name: str
+) -> tuple[Solution, tuple[SquareFit, ...]]:
     """Camera from all squares that agree; the others named.
 
     Raises
@@ -73,8 +76,8 @@ def _solve(quads: Array, sigmas: Array, side: float, known: Known) -> Solution:
     return solve_bench(quads, sigmas, side, known, fit_lens=len(quads) > 1)
 
 
-def _bad(solution: Solution, side: float) -> Array:
-    bad: Array = (solution.residual_px > _RESIDUAL) | (np.abs(solution.side - side) > _SIDE_OFF * side)
+def _bad(solution: Solution, side: float) -> Bool:
+    bad: Bool = (solution.residual_px > _RESIDUAL) | (np.abs(solution.side - side) > _SIDE_OFF * side)
     return bad
 
 
@@ -106,12 +109,20 @@ def _fits(
         measured = float(np.linalg.norm(spots - np.roll(spots, -1, axis=0), axis=1).mean())
         corners = tuple((float(x), float(y)) for x, y in quads[index])
         if index in use:
-            fits.append(SquareFit(corners, measured, float(solution.residual_px[use.index(index)]), True, candidate.coded, ""))
+            fits.append(
+                SquareFit(
+                    corners, measured, float(solution.residual_px[use.index(index)]), True, candidate.coded, ""
+                )
+            )
             continue
         misfit = float(np.sqrt(((spots - _nearest_square(spots, side)) ** 2).sum(axis=1).mean()))
         residual = misfit / solution.camera.mm_per_pixel(quads[index].mean(axis=0))
         wrong_size = abs(measured - side) > _SIDE_OFF * side
-        why = f"measures {measured:.1f} mm, not {side:g} mm" if wrong_size else "is not flat on the bench like the others"
+        why = (
+            f"measures {measured:.1f} mm, not {side:g} mm"
+            if wrong_size
+            else "is not flat on the bench like the others"
+        )
         fits.append(SquareFit(corners, measured, residual, False, candidate.coded, why))
     return tuple(fits)
 

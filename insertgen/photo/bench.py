@@ -84,7 +84,9 @@ def solve_bench(quads: Array, sigmas: Array, side: float, known: Known, *, fit_l
     best = None
     for start in _STARTS:
         guess = _guess(quads, side, known, start)
-        fit = least_squares(_residuals, guess, args=given, method="lm", x_scale=_scales(len(quads)), max_nfev=4000)
+        fit = least_squares(
+            _residuals, guess, args=given, method="lm", x_scale=_scales(len(quads)), max_nfev=4000
+        )
         if best is None or fit.cost < best.cost * 0.999:
             best = fit
     assert best is not None
@@ -99,7 +101,9 @@ def _unpack(unknown: Array, known: Known) -> tuple[Camera, Array]:
     # better than either; solving for the height itself would creep along a narrow valley
     log_scale, a, b, log_focal, k1 = unknown[:5]
     lens = Lens(known.focal_px * math.exp(log_focal), known.centre_px, float(k1))
-    return Camera(lens, known.focal_px * math.exp(log_scale + log_focal), (float(a), float(b))), unknown[5:].reshape(-1, 3)
+    return Camera(lens, known.focal_px * math.exp(log_scale + log_focal), (float(a), float(b))), unknown[
+        5:
+    ].reshape(-1, 3)
 
 
 def _corners(places: Array, side: float) -> Array:
@@ -108,7 +112,10 @@ def _corners(places: Array, side: float) -> Array:
     base = np.array([[-half, half], [half, half], [half, -half], [-half, -half]])
     cos, sin = np.cos(places[:, 2]), np.sin(places[:, 2])
     turned = np.stack(
-        [cos[:, None] * base[:, 0] - sin[:, None] * base[:, 1], sin[:, None] * base[:, 0] + cos[:, None] * base[:, 1]],
+        [
+            cos[:, None] * base[:, 0] - sin[:, None] * base[:, 1],
+            sin[:, None] * base[:, 0] + cos[:, None] * base[:, 1],
+        ],
         axis=-1,
     )
     flat = turned + places[:, None, :2]
@@ -148,6 +155,6 @@ def _solution(fit: object, quads: Array, side: float, known: Known) -> Solution:
     off = camera.project(_corners(places, side)) - quads
     spots = camera.cast(quads.reshape(-1, 2)).reshape(quads.shape)
     sides = np.linalg.norm(spots - np.roll(spots, -1, axis=1), axis=2).mean(axis=1)
-    covariance = np.linalg.pinv(jacobian.T @ jacobian)[:5, :5]
+    covariance = np.asarray(np.linalg.pinv(jacobian.T @ jacobian)[:5, :5], np.float64)
     residual = np.sqrt((off**2).sum(axis=2).mean(axis=1))
     return Solution(camera, places, residual, sides, 2 * float(fit.cost), covariance)  # type: ignore[attr-defined]

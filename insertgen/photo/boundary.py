@@ -12,6 +12,7 @@ from insertgen.geometry.region import fault
 from insertgen.model import Outline, Ring
 from insertgen.photo.camera import Array
 from insertgen.photo.corners import sample
+from insertgen.photo.light import Float
 from insertgen.photo.load import Bool
 
 __all__ = ["Boundary", "normals", "resample", "rings_of_mask", "signed_area", "untangled"]
@@ -39,16 +40,16 @@ def rings_of_mask(mask: Bool, *, least_hole: float = 0.0) -> Boundary:
     least_hole : float
         Holes smaller than this (px2) are left out.
     """
-    field = cv2.GaussianBlur(mask.astype(np.float32), (0, 0), _BLUR)
+    field = np.asarray(cv2.GaussianBlur(mask.astype(np.float32), (0, 0), _BLUR), np.float32)
     found, tree = cv2.findContours(mask.astype(np.uint8), cv2.RETR_CCOMP, cv2.CHAIN_APPROX_NONE)
     sizes = [cv2.contourArea(ring) if tree[0][at][3] < 0 else -1.0 for at, ring in enumerate(found)]
     outer = int(np.argmax(sizes))
     holes = [
-        _between_pixels(found[at], field)
+        _between_pixels(np.asarray(found[at], np.float64), field)
         for at in range(len(found))
         if tree[0][at][3] == outer and len(found[at]) >= 8 and cv2.contourArea(found[at]) >= least_hole
     ]
-    return Boundary(_between_pixels(found[outer], field), tuple(holes))
+    return Boundary(_between_pixels(np.asarray(found[outer], np.float64), field), tuple(holes))
 
 
 def untangled(boundary: Boundary) -> Boundary:
@@ -86,8 +87,8 @@ def _as_ring(points: Array) -> Ring:
     return tuple((float(x), float(y)) for x, y in points)
 
 
-def _between_pixels(ring: Array, field: np.typing.NDArray[np.float32]) -> Array:
-    points = resample(ring.reshape(-1, 2).astype(np.float64), 1.0)
+def _between_pixels(ring: Array, field: Float) -> Array:
+    points = resample(ring.reshape(-1, 2), 1.0)
     smooth = gaussian_filter1d(points, 1.5, axis=0, mode="wrap")
     out = normals(smooth)
     offsets = np.arange(-_REACH, _REACH + _STEP / 2, _STEP)
@@ -118,4 +119,4 @@ def normals(ring: Array) -> Array:
     tangent = np.roll(ring, -2, axis=0) - np.roll(ring, 2, axis=0)
     length = np.maximum(np.linalg.norm(tangent, axis=1, keepdims=True), 1e-9)
     right = np.stack([tangent[:, 1], -tangent[:, 0]], axis=1) / length
-    return right if signed_area(ring) > 0 else -right
+    return np.asarray(right if signed_area(ring) > 0 else -right)

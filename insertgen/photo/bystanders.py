@@ -6,53 +6,67 @@ pencil lines and scratches thin.
 
 from __future__ import annotations
 
+from collections.abc import Iterator
+
 import cv2
 import numpy as np
 from numpy.typing import NDArray
 
 from insertgen.errors import PhotoError
-from insertgen.photo.boundary import rings_of_mask
-from insertgen.photo.contour import sharpness
+from insertgen.photo.hypotheses import Guess
 from insertgen.photo.load import Bool
 from insertgen.photo.surface import Surface
 
 __all__ = ["refuse_bystanders"]
 
 _UNLIKE = 5.0  # times the bench's usual scatter
-_THICK = 9  # working px: no scratch is
+_THICK = 7  # working px: no scratch is
 _SHARP = 0.6  # mean sharpness of its edge, 0..1
+_STRIP = 14  # working px along the frame
+_CROSSING = 4.0  # times the bench's strong edges; seen: 6.6 and more for things cut off, 2.3 at most for shade
 _SHARE = 0.25  # of the item's area: what is smaller may be a chip or a screw
+_FILLED = 0.6  # of a second item is thick and unlike the bench
 _APART = 31  # working px: what lies nearer may be the item's own shade or gloss
 _LEAST = 300  # working px
 
 
-def refuse_bystanders(rgb: NDArray[np.uint8], surface: Surface, item: Bool | None, name: str) -> None:
-    """
+def refuse_bystanders(surface: Surface, guesses: list[Guess], name: str) -> None:
+    """Refuse what one outline cannot tell.
+
     Raises
     ------
     PhotoError
         A second thing lies on the bench, or one touches the edge of the photo.
     """
-    height, width = surface.paper.shape
-    count, label, stats, _ = cv2.connectedComponentsWithStats(_unlike_bench(surface))
-    near = np.zeros((height, width), bool)
-    if item is not None:
-        near = cv2.dilate(item.astype(np.uint8), np.ones((_APART, _APART), np.uint8)) > 0
-    least = _LEAST if item is None else max(_LEAST, _SHARE * float(item.sum()))
+    least = max(_LEAST, _SHARE * float(guesses[0].region.sum())) if guesses else _LEAST
+    things = _unlike_bench(surface)
+    if any(thing.sum() >= least and _crosses_sharply(surface, thing) for thing in _at_frame(things)):
+        raise PhotoError(
+            f"{name}: something on the bench touches the edge of the photo; move the camera or the item so that "
+            "all of it is in the picture with bench all round, clear other things away, and take the photo again"
+        )
+    if any(_is_second(guess, guesses[0].region, things, least) for guess in guesses[1:]):
+        raise PhotoError(
+            f"{name}: two items lie on the bench; leave one, clear the other away, and take the photo again"
+        )
+
+
+def _at_frame(things: NDArray[np.uint8]) -> Iterator[Bool]:
+    height, width = things.shape
+    count, label, stats, _ = cv2.connectedComponentsWithStats(things)
     for at in range(1, count):
-        x, y, w, h, area = (int(value) for value in stats[at])
-        thing = np.asarray(label == at)
-        if area < least or bool((thing & near).any()) or not _is_sharp(rgb, surface, thing):
-            continue
+        x, y, w, h, _area = (int(value) for value in stats[at])
         if x <= 2 or y <= 2 or x + w >= width - 2 or y + h >= height - 2:
-            raise PhotoError(
-                f"{name}: something on the bench touches the edge of the photo; move the camera or the item so that "
-                "all of it is in the picture with bench all round, clear other things away, and take the photo again"
-            )
-        if item is not None:
-            raise PhotoError(
-                f"{name}: two items lie on the bench; leave one, clear the other away, and take the photo again"
-            )
+            yield np.asarray(label == at)
+
+
+def _is_second(guess: Guess, item: Bool, things: NDArray[np.uint8], least: float) -> bool:
+    """Away from the item, sharp, and filled: what pencil lines or the joints of boards enclose is bench."""
+    near = cv2.dilate(item.astype(np.uint8), np.ones((_APART, _APART), np.uint8)) > 0
+    area = float(guess.region.sum())
+    if guess.sharp < _SHARP or area < least or bool((guess.region & near).any()):
+        return False
+    return float((guess.region & (things > 0)).sum()) >= _FILLED * area
 
 
 def _unlike_bench(surface: Surface) -> NDArray[np.uint8]:
@@ -66,6 +80,10 @@ def _unlike_bench(surface: Surface) -> NDArray[np.uint8]:
     return np.asarray(cv2.morphologyEx(unlike, cv2.MORPH_OPEN, disc), np.uint8)
 
 
-def _is_sharp(rgb: NDArray[np.uint8], surface: Surface, thing: Bool) -> bool:
-    ring = surface.to_photo(rings_of_mask(thing).outer)
-    return sharpness(rgb, ring, max(rgb.shape) / 2400.0)[0] >= _SHARP
+def _crosses_sharply(surface: Surface, thing: Bool) -> bool:
+    """Whether it has sharp edges where it meets the frame: the rim of shade or of a darker corner has none."""
+    strip = np.ones(thing.shape, bool)
+    strip[_STRIP:-_STRIP, _STRIP:-_STRIP] = False
+    around = cv2.dilate(thing.astype(np.uint8), np.ones((9, 9), np.uint8)) > 0
+    usual = float(np.percentile(surface.crisp[~surface.paper], 97))
+    return float(np.percentile(surface.crisp[around & strip], 97)) > _CROSSING * usual

@@ -45,11 +45,11 @@ class Lens:
         if self.k1 != 0.0:
             for _ in range(_UNDISTORT_ROUNDS):
                 straight = seen / (1 + self.k1 * (straight**2).sum(axis=-1, keepdims=True))
-        return straight
+        return np.asarray(straight)
 
     def pixels(self, slopes: Array) -> Array:
         bent = slopes * (1 + self.k1 * (slopes**2).sum(axis=-1, keepdims=True))
-        return bent * self.focal_px + np.asarray(self.centre_px)
+        return np.asarray(bent * self.focal_px + np.asarray(self.centre_px))
 
 
 @dataclass(frozen=True, slots=True)
@@ -69,7 +69,9 @@ class Camera:
         """Pixels (n, 2) of bench points (n, 3), mm."""
         turn = rotation(self.tilt) @ _DOWN
         seen = (points - np.array([0.0, 0.0, self.height])) @ turn.T
-        depth = np.maximum(seen[..., 2:], 1e-3 * self.height)  # behind the camera: only on the way of the solver
+        depth = np.maximum(
+            seen[..., 2:], 1e-3 * self.height
+        )  # behind the camera: only on the way of the solver
         return self.lens.pixels(seen[..., :2] / depth)
 
     def cast(self, px: Array, height: float = 0.0) -> Array:
@@ -80,7 +82,9 @@ class Camera:
         (similar triangles).
         """
         slopes = self.lens.rays(px)
-        rays = np.concatenate([slopes, np.ones((*slopes.shape[:-1], 1))], axis=-1) @ (rotation(self.tilt) @ _DOWN)
+        rays = np.concatenate([slopes, np.ones((*slopes.shape[:-1], 1))], axis=-1) @ (
+            rotation(self.tilt) @ _DOWN
+        )
         drop = (self.height - height) / np.maximum(-rays[..., 2:], 1e-9)
         return rays[..., :2] * drop
 

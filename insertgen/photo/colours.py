@@ -78,4 +78,4 @@ def palette(departure: Float, noise_from: Bool) -> Palette:
 
 
 def _bin(values: Float, low: float, high: float, count: int) -> np.typing.NDArray[np.int32]:
-    return np.clip((values - low) / (high - low) * count, 0, count - 1).astype(np.int32)
+    return np.asarray(np.clip((values - low) / (high - low) * count, 0, count - 1), np.int32)

@@ -8,7 +8,6 @@ blur does not move.
 from __future__ import annotations
 
 from dataclasses import dataclass
-from typing import cast
 
 import cv2
 import numpy as np
@@ -16,7 +15,7 @@ from numpy.typing import NDArray
 
 from insertgen.photo.light import Float
 
-__all__ = ["Corners", "refine_corners"]
+__all__ = ["Array", "Corners", "refine_corners", "sample"]
 
 Array = NDArray[np.float64]
 
@@ -82,7 +81,9 @@ def refine_corners(light: Float, quad: Array) -> Corners | None:
     return Corners(corners, sigma, scatter, float(np.min(contrasts)))
 
 
-def _edge_points(light: Float, start: Array, end: Array, middle: Array, reach: float) -> tuple[Array, float] | None:
+def _edge_points(
+    light: Float, start: Array, end: Array, middle: Array, reach: float
+) -> tuple[Array, float] | None:
     """Points where the light is half way, along profiles across the edge, outward positive."""
     length = float(np.linalg.norm(end - start))
     count = int(np.clip(length, 12, 120))
@@ -135,14 +136,16 @@ def _cross(first: Array, second: Array) -> Array:
 
 def sample(picture: Float, grid: Array) -> Array:
     """Bilinear values at points (..., 2) as x, y in pixels; the frame's edge repeats outward."""
-    flat = grid.reshape(-1, 1, 2).astype(np.float32) if grid.ndim != 3 else grid.astype(np.float32)
-    # remap keeps 16-bit sizes: send long lists as rows
-    if grid.ndim != 3:
-        width = 4096
-        rows = -(-len(flat) // width)
-        padded = np.zeros((rows * width, 2), np.float32)
-        padded[: len(flat)] = flat[:, 0]
-        values = cv2.remap(picture, padded.reshape(rows, width, 2), None, cv2.INTER_LINEAR, borderMode=cv2.BORDER_REPLICATE)
-        return cast("Array", values.reshape(-1)[: len(flat)].reshape(grid.shape[:-1]).astype(np.float64))
-    values = cv2.remap(picture, flat, None, cv2.INTER_LINEAR, borderMode=cv2.BORDER_REPLICATE)
-    return cast("Array", values.astype(np.float64))
+    flat = grid.reshape(-1, 2)
+    width = 4096  # remap takes at most 32767 rows or columns
+    rows = -(-len(flat) // width)
+    x, y = np.zeros((2, rows * width), np.float32)
+    x[: len(flat)], y[: len(flat)] = flat.T
+    values = cv2.remap(
+        picture,
+        x.reshape(rows, width),
+        y.reshape(rows, width),
+        cv2.INTER_LINEAR,
+        borderMode=cv2.BORDER_REPLICATE,
+    )
+    return np.asarray(values, np.float64).reshape(-1)[: len(flat)].reshape(grid.shape[:-1])

@@ -32,10 +32,16 @@ def expected_error(
     and the height of the edge (casts around the plane used).
     """
     pixel = scale * seen.sigma_px * _P95
-    parts = [pixel, _camera_part(solution, ring.outer, plane), _height_part(solution, ring.outer, plane, height, edge_height)]
+    parts = [
+        pixel,
+        _camera_part(solution, ring.outer, plane),
+        _height_part(solution, ring.outer, plane, height, edge_height),
+    ]
     if len(solution.side) == 1:
         camera = solution.camera
-        bent = Camera(Lens(camera.lens.focal_px, camera.lens.centre_px, _SIGMA_K1_ONE), camera.height, camera.tilt)
+        bent = Camera(
+            Lens(camera.lens.focal_px, camera.lens.centre_px, _SIGMA_K1_ONE), camera.height, camera.tilt
+        )
         parts.append(_moved(solution.camera.cast(ring.outer, plane), bent.cast(ring.outer, plane)))
     return float(np.sqrt(np.sum(np.square(parts))))
 
@@ -80,7 +86,7 @@ def _moved(here: Array, there: Array) -> float:
 
 def say_doubts(
     photo: Photo, solution: Solution, fits: tuple[SquareFit, ...], seen: Silhouette, *, length: float, scale: float,
-    cut_off: int, unknown_focal: bool, no_height: bool, per_10mm: float,
+    unknown_focal: bool, no_height: bool, per_10mm: float,
 ) -> tuple[str, ...]:  # fmt: skip
     """Warnings, each with its remedy."""
     said = list(seen.warnings)
@@ -93,15 +99,17 @@ def say_doubts(
         how = "a usual phone lens is assumed" if unknown_focal else "it was found from the squares"
         said.append(f"the photo does not tell its focal length ({how}); use the photo as the camera wrote it")
     said += [f"square {at} left out: {fit.why}" for at, fit in enumerate(fits, 1) if not fit.used]
-    if cut_off:
-        said.append(f"{cut_off} square{'s' * (cut_off > 1)} cut off by the edge of the photo, not used")
     used = [fit for fit in fits if fit.used]
     if used[0].side < _SMALL * length and len(used) < 3:
-        said.append(f"the squares are small beside the item ({length:.0f} mm): use larger ones, or four round the item")
+        said.append(
+            f"the squares are small beside the item ({length:.0f} mm): use larger ones, or four round the item"
+        )
     if len(used) == 1:
         said.append("only one square: a bent lens cannot be noticed; lay four round the item")
     if solution.camera.tilt_deg > _STEEP_DEG:
-        said.append(f"the photo was taken at {solution.camera.tilt_deg:.0f} degrees; hold the camera straight above")
+        said.append(
+            f"the photo was taken at {solution.camera.tilt_deg:.0f} degrees; hold the camera straight above"
+        )
     if scale > _COARSE:
         said.append(f"a pixel is {scale:.2f} mm; come nearer or use the camera's full resolution")
     return tuple(said)

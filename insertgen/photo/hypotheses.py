@@ -16,12 +16,12 @@ from numpy.typing import NDArray
 
 from insertgen.photo.boundary import rings_of_mask
 from insertgen.photo.camera import Array
-from insertgen.photo.contour import sharpness
 from insertgen.photo.enclosure import enclosed_at, levels
 from insertgen.photo.frame import least_rectangle
 from insertgen.photo.light import Float
 from insertgen.photo.load import Bool
 from insertgen.photo.regions import region_by_colour
+from insertgen.photo.sharpness import EdgeView, sharpness
 from insertgen.photo.surface import Surface
 
 __all__ = ["Guess", "best_guesses", "filled", "overlap"]
@@ -55,24 +55,34 @@ class Guess:
     score: float
 
 
-def best_guesses(rgb: NDArray[np.uint8], surface: Surface) -> list[Guess]:
+def best_guesses(view: EdgeView, surface: Surface) -> list[Guess]:
     """Guesses, best first; empty if nothing on the bench is enclosed by edges."""
     bench = _looks_like_bench(surface)
     regions = _distinct(_regions(surface))
-    worth = [(float((region & ~bench).sum()) - _BENCH_TAX * float((region & bench).sum()), region) for region in regions]
+    worth = [
+        (float((region & ~bench).sum()) - _BENCH_TAX * float((region & bench).sum()), region)
+        for region in regions
+    ]
     worth.sort(key=lambda item: -item[0])
     guesses = []
     for value, region in worth[:_MOST]:
         if value < _WORTH_JUDGING * worth[0][0]:
             break
         rough = surface.to_photo(rings_of_mask(region).outer)
-        sharp, strength = sharpness(rgb, rough, max(rgb.shape) / 2400.0)
+        sharp, strength = sharpness(view, rough)
         compact = np.sqrt(region.sum()) / len(rough)
-        score = np.log(max(value, 1.0)) + _SHARP_WEIGHT * np.log(max(sharp, 1e-3)) + _COMPACT_WEIGHT * np.log(compact)
+        score = (
+            np.log(max(value, 1.0))
+            + _SHARP_WEIGHT * np.log(max(sharp, 1e-3))
+            + _COMPACT_WEIGHT * np.log(compact)
+        )
         guesses.append(Guess(region, rough, sharp, strength, float(score)))
     guesses.sort(key=lambda guess: -guess.score)
     if guesses:
-        best = max((guess for guess in guesses if _same_with_less_shade(guess, guesses[0])), key=lambda guess: guess.strength)
+        best = max(
+            (guess for guess in guesses if _same_with_less_shade(guess, guesses[0])),
+            key=lambda guess: guess.strength,
+        )
         guesses.remove(best)
         guesses.insert(0, best)
     return guesses
@@ -100,7 +110,10 @@ def _regions(surface: Surface) -> list[Bool]:
     for edge in (surface.crisp, surface.edge):
         for level in levels(edge, surface.paper)[::-1]:
             enclosed = enclosed_at(edge, float(level)).astype(np.uint8)
-            found += [filled(_with_tips(piece, enclosed)) for piece in _pieces(cv2.morphologyEx(enclosed, cv2.MORPH_OPEN, disc), 2)]
+            found += [
+                filled(_with_tips(piece, enclosed))
+                for piece in _pieces(np.asarray(cv2.morphologyEx(enclosed, cv2.MORPH_OPEN, disc), np.uint8), 2)
+            ]
     return found
 
 
@@ -116,7 +129,7 @@ def _with_tips(piece: Bool, enclosed: NDArray[np.uint8]) -> Bool:
 def _pieces(region: NDArray[np.uint8], most: int) -> list[Bool]:
     """The largest pieces that may be an item: large enough, not at the frame."""
     height, width = region.shape
-    count, label, stats, _ = cv2.connectedComponentsWithStats(region)
+    _, label, stats, _ = cv2.connectedComponentsWithStats(region)
     order = 1 + np.argsort(-stats[1:, cv2.CC_STAT_AREA])
     pieces = []
     for at in order[:most]:
@@ -140,7 +153,8 @@ def _distinct(regions: list[Bool]) -> list[Bool]:
     for region in regions:
         area = int(region.sum())
         alike = (
-            min(area, other_area) > _ALIKE * max(area, other_area) and (region & other).sum() > _ALIKE * (region | other).sum()
+            min(area, other_area) > _ALIKE * max(area, other_area)
+            and (region & other).sum() > _ALIKE * (region | other).sum()
             for other, other_area in kept
         )
         if not any(alike):

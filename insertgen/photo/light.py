@@ -2,8 +2,6 @@
 
 from __future__ import annotations
 
-from typing import cast
-
 import numpy as np
 from numpy.typing import NDArray
 
@@ -25,7 +23,7 @@ _DECODE = _decode_table()
 
 def to_linear(rgb: NDArray[np.uint8]) -> Float:
     """Linear light 0..1 of 8-bit sRGB values, float32, same shape."""
-    return cast("Float", _DECODE[rgb])
+    return _DECODE[rgb]
 
 
 def luminance(rgb: NDArray[np.uint8]) -> Float:

@@ -132,7 +132,9 @@ def _open(data: bytes, name: str) -> Image.Image:
     except UnidentifiedImageError as error:
         raise PhotoError(f"{name}: this is not a JPEG or PNG image; {_JPEG_PNG}") from error
     except (OSError, ValueError, SyntaxError) as error:
-        raise PhotoError(f"{name}: the image is damaged and cannot be read; copy it again, or {_JPEG_PNG}") from error
+        raise PhotoError(
+            f"{name}: the image is damaged and cannot be read; copy it again, or {_JPEG_PNG}"
+        ) from error
 
 
 def _other_format(data: bytes) -> str | None:

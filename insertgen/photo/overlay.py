@@ -102,7 +102,9 @@ def _sizes(
     corner = _free_corner(drawn, size, width, height)
     draw.rectangle([corner, (corner[0] + width, corner[1] + height)], fill=_HALO, outline=(60, 60, 60))
     for number, line in enumerate(lines):
-        draw.text((corner[0] + 12 * unit, corner[1] + 8 * unit + step * number), line, fill=(0, 0, 0), font=font)
+        draw.text(
+            (corner[0] + 12 * unit, corner[1] + 8 * unit + step * number), line, fill=(0, 0, 0), font=font
+        )
 
 
 def _free_corner(drawn: Array, size: tuple[int, int], width: float, height: float) -> tuple[float, float]:
@@ -112,7 +114,9 @@ def _free_corner(drawn: Array, size: tuple[int, int], width: float, height: floa
 
     def hidden(corner: tuple[float, float]) -> int:
         start = np.array(corner)
-        inside = (drawn >= start - 20).all(axis=1) & (drawn <= start + np.array([width + 20, height + 50])).all(axis=1)
+        inside = (drawn >= start - 20).all(axis=1) & (drawn <= start + np.array([width + 20, height + 50])).all(
+            axis=1
+        )
         return int(inside.sum())
 
     return min(corners, key=hidden)

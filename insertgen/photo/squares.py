@@ -48,7 +48,11 @@ def find_squares(light: Float) -> tuple[list[Candidate], list[Array]]:
         Boxes (pixels) of dark squares that run out of the frame.
     """
     scale = min(1.0, _WORK_SIDE / max(light.shape))
-    small = light if scale == 1.0 else cv2.resize(light, None, fx=scale, fy=scale, interpolation=cv2.INTER_AREA)
+    small = light
+    if scale < 1.0:
+        small = np.asarray(
+            cv2.resize(light, None, fx=scale, fy=scale, interpolation=cv2.INTER_AREA), np.float32
+        )
     grey = np.clip(255.0 * np.sqrt(small), 0, 255).astype(np.uint8)
     found: list[Candidate] = []
     cut: list[Array] = []
@@ -93,7 +97,11 @@ def _quad(contour: NDArray[np.int32]) -> Array | None:
             if cv2.contourArea(contour) < 0.85 * cv2.contourArea(corners.astype(np.float32)):
                 return None
             # clockwise as seen in the photo, or a code would be read mirrored
-            return corners if cv2.contourArea(corners.astype(np.float32), oriented=True) > 0 else corners[::-1].copy()
+            return (
+                corners
+                if cv2.contourArea(corners.astype(np.float32), oriented=True) > 0
+                else corners[::-1].copy()
+            )
     return None
 
 

@@ -63,7 +63,11 @@ class Surface:
 def look_at_bench(photo: Photo, quads: list[Array]) -> Surface:
     """Fit the bench's smooth surface, the squares left out."""
     scale = min(1.0, WORK_SIDE / max(photo.rgb.shape))
-    small = cv2.resize(photo.rgb, None, fx=scale, fy=scale, interpolation=cv2.INTER_AREA) if scale < 1 else photo.rgb
+    small = (
+        cv2.resize(photo.rgb, None, fx=scale, fy=scale, interpolation=cv2.INTER_AREA)
+        if scale < 1
+        else photo.rgb
+    )
     light = np.log(to_linear(np.asarray(small, np.uint8)) + np.float32(_DARK))
     paper = _paper(light, [(quad + 0.5) * scale - 0.5 for quad in quads])
     departure = light - _smooth_surface(light, paper)
@@ -82,7 +86,9 @@ def _paper(light: Float, quads: list[Array]) -> Bool:
     for quad in quads:
         middle = quad.mean(axis=0)
         rim = middle + (quad - middle) * 1.16
-        on_sheet = np.vstack([rim + (np.roll(rim, -1, axis=0) - rim) * share for share in np.linspace(0, 1, 12)])
+        on_sheet = np.vstack(
+            [rim + (np.roll(rim, -1, axis=0) - rim) * share for share in np.linspace(0, 1, 12)]
+        )
         level = float(np.median(sample(grey, on_sheet)))
         around, square = np.zeros_like(paper), np.zeros_like(paper)
         cv2.fillConvexPoly(around, np.round(middle + (quad - middle) * _PAPER_REACH).astype(np.int32), 1)
@@ -104,11 +110,14 @@ def _smooth_surface(light: Float, paper: Bool) -> Float:
     step = 8
     x, y = np.meshgrid(np.arange(width) / width * 2.0 - 1, np.arange(height) / height * 2.0 - 1)
     keep = ~paper[::step, ::step]
-    terms, seen = _powers(x[::step, ::step][keep], y[::step, ::step][keep]), light[::step, ::step][keep].astype(np.float64)
+    terms, seen = (
+        _powers(x[::step, ::step][keep], y[::step, ::step][keep]),
+        light[::step, ::step][keep].astype(np.float64),
+    )
     weight = np.ones(len(seen))
     factors = np.zeros((terms.shape[1], 3))
     for _ in range(_ROUNDS):
-        factors = np.linalg.lstsq(terms * weight[:, None], seen * weight[:, None], rcond=None)[0]
+        factors = np.asarray(np.linalg.lstsq(terms * weight[:, None], seen * weight[:, None], rcond=None)[0])
         off = np.linalg.norm(seen - terms @ factors, axis=1)
         limit = 4 * float(np.median(off)) + 1e-6
         weight = np.where(off < limit, 1 - (off / limit) ** 2, 0.0) + 1e-6

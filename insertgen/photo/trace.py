@@ -101,12 +101,12 @@ def trace_photo(
     candidates, cut_off = find_squares(light)
     solution, fits = _bench(photo, candidates, cut_off, square)
     if silhouette is None:
-        seen = find_item(photo, [np.array(fit.corners_px) for fit in fits] + cut_off, solution.camera)
+        seen = find_item(photo, [np.array(fit.corners_px) for fit in fits], solution.camera)
     else:
         seen = from_mask(silhouette, photo.name)
     plane = edge_height if edge_height is not None else (height or 0.0) / 2
     _check_plane(photo, plane, solution)
-    return _measure(photo, solution, fits, seen, plane, height, edge_height, len(cut_off))
+    return _measure(photo, solution, fits, seen, plane, height, edge_height)
 
 
 def _check_lengths(square: float, height: float | None, edge_height: float | None) -> None:
@@ -125,8 +125,10 @@ def _check_lengths(square: float, height: float | None, edge_height: float | Non
 def _bench(
     photo: Photo, candidates: list[Candidate], cut_off: list[np.typing.NDArray[np.float64]], square: float
 ) -> tuple[Solution, tuple[SquareFit, ...]]:
-    if not candidates and cut_off:
-        raise PhotoError(f"{photo.name}: a square is cut off by the edge of the photo; take it again with every square whole")
+    if cut_off:
+        raise PhotoError(
+            f"{photo.name}: a square is cut off by the edge of the photo; take it again with every square whole"
+        )
     if not candidates:
         raise PhotoError(
             f"{photo.name}: no dark square with pale paper round it was found; lay printed squares flat beside the item, "
@@ -148,7 +150,7 @@ def _check_plane(photo: Photo, plane: float, solution: Solution) -> None:
 
 def _measure(
     photo: Photo, solution: Solution, fits: tuple[SquareFit, ...], seen: Silhouette, plane: float,
-    height: float | None, edge_height: float | None, cut_off: int,
+    height: float | None, edge_height: float | None,
 ) -> Trace:  # fmt: skip
     camera, ring = solution.camera, seen.boundary
     framed = to_shape_frame(*_cast(ring, solution, plane), TOLERANCE)
@@ -158,7 +160,7 @@ def _measure(
     per_10mm = framed.length * 10.0 / (camera.height - plane - 10.0)
     unknown_focal = photo.focal_px is None and math.sqrt(solution.covariance[3, 3]) > 0.05
     doubts = say_doubts(
-        photo, solution, fits, seen, length=framed.length, scale=scale, cut_off=cut_off,
+        photo, solution, fits, seen, length=framed.length, scale=scale,
         unknown_focal=unknown_focal, no_height=height is None and edge_height is None, per_10mm=per_10mm,
     )  # fmt: skip
     return Trace(
@@ -167,9 +169,9 @@ def _measure(
     )  # fmt: skip
 
 
-def _cast(ring: Boundary, solution: Solution, plane: float) -> tuple[
-    np.typing.NDArray[np.float64], tuple[np.typing.NDArray[np.float64], ...]
-]:
+def _cast(
+    ring: Boundary, solution: Solution, plane: float
+) -> tuple[np.typing.NDArray[np.float64], tuple[np.typing.NDArray[np.float64], ...]]:
     area_px = solution.camera.mm_per_pixel(ring.outer.mean(axis=0), plane) ** 2
     holes = [hole for hole in ring.holes if abs(signed_area(hole)) * area_px >= _LEAST_HOLE]
     return solution.camera.cast(ring.outer, plane), tuple(solution.camera.cast(hole, plane) for hole in holes)
