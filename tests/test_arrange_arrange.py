@@ -35,6 +35,13 @@ def test_one_item(seat: Seat) -> None:
     assert faults(tray(), (seat,), layout) == []
 
 
+@pytest.mark.parametrize("diameter", [22.3, 31.7, 84.1])
+def test_one_alone_lies_in_the_middle(diameter: float) -> None:
+    """Sizes whose halves round: the two walls' limits meet in the middle, and must not pass each other."""
+    (placement,) = arrange(tray(300, 220), (pocket(1, round_outline(diameter)),), seconds=AMPLE).placements
+    assert (placement.pose.x, placement.pose.y) == pytest.approx((150, 110), abs=0.01)
+
+
 def test_placements_are_in_job_order() -> None:
     seats = tuple(pocket(n, rectangle(20 + 7 * (n * 5 % 7), 30)) for n in range(1, 5))
     layout = arrange(tray(), seats, seconds=AMPLE)
