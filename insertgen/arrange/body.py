@@ -14,7 +14,7 @@ from scipy.spatial import cKDTree
 
 from insertgen.arrange.feasible import Footprint, Stood, footprint_of, stand
 from insertgen.geometry.pose import move_outline
-from insertgen.geometry.region import area, bounds, covers
+from insertgen.geometry.region import area, bounds
 from insertgen.model import Blank, Outline, Pose, Seat, Store, Turn
 
 __all__ = ["Body", "Field", "angles", "bodies"]
@@ -55,8 +55,15 @@ class Body:
     area: float  # of the opening, or of the room of what stands
     span: float  # the longest side of its bounds
     turns: tuple[int, ...]
-    room_inside: bool  # in the opening: openings apart say all if the web is no less than the gap
     windows: dict[int, Window]  # by turn: where the origin may go, least and greatest x, then y
+
+    def window(self, angle: int, inset: float) -> Window:
+        """Where the origin may go, ``inset`` further off the walls or in the middle where there is less."""
+        spans = []
+        for low, high in self.windows[angle]:
+            less = min(inset, (high - low) / 2)
+            spans.append((low + less, max(low + less, high - less)))  # in the middle they differ by a last bit
+        return spans[0], spans[1]
 
     @property
     def id(self) -> str:
@@ -68,8 +75,18 @@ class Body:
         return _mirrored(self.seat)
 
     @property
+    def room_inside(self) -> bool:
+        """In the opening: openings apart say all if the web is no less than the gap."""
+        return self.footprint.room_inside
+
+    @property
     def rack(self) -> bool:
         return self.seat.item.store in (Store.BORE, Store.PEG)
+
+    @property
+    def straight(self) -> tuple[int, ...]:
+        """The quarter turns among its turns; all if it has none."""
+        return tuple(turn for turn in self.turns if turn % 90 == 0) or self.turns
 
     @property
     def gap(self) -> float:
@@ -120,7 +137,6 @@ def _body(seat: Seat, key: int, blank: Blank, margin: float) -> Body:
         area=area(region),
         span=max(x1 - x0, y1 - y0),
         turns=tuple(windows),
-        room_inside=footprint.opening is not None and covers(footprint.opening, footprint.room),
         windows=windows,
     )
 

@@ -13,8 +13,10 @@ __all__ = ["evened"]
 
 FIRST = 4.0  # mm asked on top of every gap at first, doubled as long as that fits
 HALVINGS = 4
+CAREFUL = (0.3,)
+MOST = 60  # things refilled in one go
 ROUNDS = 3  # of filling anew when pushing apart did not do
-SPREADS = (2.0, 1.5, 1.2)  # how much more than was found the last spreading asks for
+SPREADS = (5.0, 2.5, 1.5)  # how much more than was found the last spreading asks for
 
 
 def evened(tray: Tray, spacing: Spacing, pinned: Placed, plan: Plan, seed: int, budget: Budget) -> Placed:
@@ -25,11 +27,11 @@ def evened(tray: Tray, spacing: Spacing, pinned: Placed, plan: Plan, seed: int, 
     best, extra = plan, 0.0
     if plan.side == "whole" or not (plan.racks or plan.others):
         return plan.all(pinned)
-    step, ceiling = FIRST, 0.0
+    step, ceiling, most = FIRST, 0.0, max(tray.blank.width, tray.blank.depth)
     for _ in range(12):
-        if budget.spent():
+        if budget.spent() or extra >= most:
             break
-        wanted = extra + step if not ceiling else (extra + ceiling) / 2
+        wanted = min(extra + step, most) if not ceiling else (extra + ceiling) / 2
         found = _wider(tray, Spacing(spacing.web, spacing.margin, wanted), pinned, best, seed, budget)
         if found is not None:
             best, extra, step = found, wanted, step * 2
@@ -37,7 +39,7 @@ def evened(tray: Tray, spacing: Spacing, pinned: Placed, plan: Plan, seed: int, 
             ceiling = wanted
         if ceiling and ceiling - extra < max(0.5, (extra + spacing.web) / 2**HALVINGS):
             break
-    budget.say(f"every gap {extra:.1f} mm larger than asked")
+    budget.say(f"gaps {extra:.1f} mm larger than asked" if extra < most else "one thing, in the middle")
     return _spread(tray, spacing, extra, pinned, best, budget)
 
 
@@ -55,7 +57,16 @@ def _wider(tray: Tray, spacing: Spacing, pinned: Placed, plan: Plan, seed: int, 
     settled = settle([*fixed, *plan.others], frozen, tray, spacing)
     if settled is not None:
         return Plan(plan.side, racks, settled[len(fixed) :], ())
-    placed, left = fill(tray, spacing, fixed, [body for body, _ in plan.others], seed, budget, rounds=ROUNDS)
+    placed, left = fill(
+        tray,
+        spacing,
+        fixed,
+        [body for body, _ in plan.others],
+        seed,
+        budget,
+        rounds=max(1, min(ROUNDS, MOST // max(1, len(plan.others)))),
+        careful=CAREFUL,
+    )
     return None if left else Plan(plan.side, racks, placed[len(fixed) :], ())
 
 

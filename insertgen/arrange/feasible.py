@@ -15,7 +15,7 @@ from typing import NamedTuple
 
 from insertgen.geometry.distance import gap_between
 from insertgen.geometry.pose import move_region
-from insertgen.geometry.region import Region, bounds, box, common, from_outline, is_empty, to_outlines
+from insertgen.geometry.region import Region, bounds, box, common, covers, from_outline, is_empty, to_outlines
 from insertgen.model import Blank, KeepOut, Layout, Point, Pose, Seat, Tray
 
 __all__ = [
@@ -53,7 +53,11 @@ class Conflict(NamedTuple):
 
 @dataclass(frozen=True, slots=True)
 class Spacing:
-    """What is asked of gaps. ``extra`` is asked on top of every one of them (0 when a layout is judged)."""
+    """What is asked of gaps.
+
+    ``extra`` is asked on top between things, and to keep-outs; 0 when a layout
+    is judged. Not of walls: a thing as deep as the blank has nothing to give.
+    """
 
     web: float
     margin: float
@@ -68,6 +72,7 @@ class Footprint:
     opening: Region | None
     room: Region
     room_gap: float
+    room_inside: bool  # the room lies wholly in the opening
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -80,20 +85,24 @@ class Stood:
     opening_bounds: Bounds | None
     room_bounds: Bounds
     room_gap: float
+    room_inside: bool
 
 
 def footprint_of(seat: Seat) -> Footprint:
     """The regions of a seat."""
     opening = from_outline(seat.opening) if seat.opening else None
-    return Footprint(seat.item.id, opening, from_outline(seat.item.room), seat.item.room_gap)
+    room = opening if opening is not None and seat.opening == seat.item.room else from_outline(seat.item.room)
+    inside = opening is not None and covers(opening, room)
+    return Footprint(seat.item.id, opening, room, seat.item.room_gap, inside)
 
 
 def stand(footprint: Footprint, pose: Pose) -> Stood:
     """The seat at a pose."""
     opening = move_region(footprint.opening, pose) if footprint.opening is not None else None
-    room = move_region(footprint.room, pose)
+    same = opening is not None and footprint.opening is footprint.room
+    room = opening if opening is not None and same else move_region(footprint.room, pose)
     around = bounds(opening) if opening is not None else None
-    return Stood(footprint.id, opening, room, around, bounds(room), footprint.room_gap)
+    return Stood(footprint.id, opening, room, around, bounds(room), footprint.room_gap, footprint.room_inside)
 
 
 def conflicts(tray: Tray, seats: Sequence[Seat], layout: Layout) -> list[Conflict]:
@@ -116,8 +125,8 @@ def wall_conflicts(one: Stood, blank: Blank, keep_out: Iterable[KeepOut], spacin
     """What a seat has against the blank's edge and the keep-outs."""
     found: list[Conflict] = []
     if one.opening is not None and one.opening_bounds is not None:
-        found += _past_wall(one.id, one.opening, one.opening_bounds, blank, spacing.margin + spacing.extra)
-    found += _past_wall(one.id, one.room, one.room_bounds, blank, spacing.extra)
+        found += _past_wall(one.id, one.opening, one.opening_bounds, blank, spacing.margin)
+    found += _past_wall(one.id, one.room, one.room_bounds, blank, 0.0)
     for rect in keep_out:
         (x, y), (width, depth) = rect.at, rect.size
         region, name = box(x, y, x + width, y + depth), f"keep-out: {rect.why}"
@@ -137,6 +146,8 @@ def pair_conflicts(a: Stood, b: Stood, spacing: Spacing) -> list[Conflict]:
     if a.opening is not None and a.opening_bounds is not None:
         if b.opening is not None and b.opening_bounds is not None:
             found += _too_near(names, (a.opening, a.opening_bounds), (b.opening, b.opening_bounds), web)
+            if not found and a.room_inside and b.room_inside and gap <= web:
+                return []  # rooms are further apart than the openings they lie in
         else:
             found += _too_near(names, (a.opening, a.opening_bounds), (b.room, b.room_bounds), spacing.extra)
     elif b.opening is not None and b.opening_bounds is not None:

@@ -13,9 +13,10 @@ from dataclasses import dataclass
 import numpy as np
 
 from insertgen.arrange.body import Body
-from insertgen.arrange.feasible import Spacing
+from insertgen.arrange.feasible import Spacing, stand
 from insertgen.arrange.raster import Raster
-from insertgen.arrange.settle import Placed, fits_beside, settle, without_offenders
+from insertgen.arrange.settle import Placed, settle, without_offenders
+from insertgen.arrange.slide import may_stand, slid
 from insertgen.model import Pose, Tray
 
 __all__ = ["Budget", "fill", "fill_round"]
@@ -23,6 +24,7 @@ __all__ = ["Budget", "fill", "fill_round"]
 ROUNDS = 40  # at most, for one filling
 MOVES = 12_000  # things times turns tried, over all rounds of one filling; at least LEAST rounds
 LEAST = 4
+STRAIGHT = 3  # rounds in which nothing lies askew, though it might
 
 #: How far right and how far back count for cost; the sign says from which wall.
 WEIGHTS = ((0.01, 1.0), (1.0, 0.01), (0.6, 1.0), (1.0, 0.6), (1.0, -0.01), (0.01, -1.0), (0.3, 1.0), (1.0, 0.3))
@@ -69,6 +71,7 @@ def fill(
     budget: Budget,
     *,
     rounds: int = ROUNDS,
+    careful: tuple[float, ...] = CAREFUL,
 ) -> tuple[Placed, list[Body]]:
     """What is fixed and as much of the loose as found room, proved; and what did not.
 
@@ -80,14 +83,18 @@ def fill(
     rng = np.random.default_rng(seed)
     moves = sum(len(body.turns) for body in loose)
     rounds = min(rounds, max(LEAST, MOVES // max(1, moves)))
-    rasters = [Raster(tray.blank, tray.keep_out, spacing, careful) for careful in CAREFUL]
+    rasters = [Raster(tray.blank, tray.keep_out, spacing, share) for share in careful]
     order = _by_area(loose)
     for number in range(rounds):
         if number and budget.spent():
             break
         budget.rounds += 1
-        raster = rasters[min(number, len(rasters) - 1)] if number < 3 else rasters[1 + number % 2]
-        found = _Best(*fill_round(tray, spacing, raster, fixed, order, WEIGHTS[number % len(WEIGHTS)], budget))
+        raster = rasters[number % len(rasters)]
+        found = _Best(
+            *fill_round(
+                tray, spacing, raster, fixed, order, WEIGHTS[number % len(WEIGHTS)], budget, number < STRAIGHT
+            )
+        )
         if found.worth > best.worth:
             best = found
             budget.say(f"round {budget.rounds}: {len(best.placed)} placed, {len(best.left)} left")
@@ -105,10 +112,11 @@ def fill_round(
     order: list[Body],
     weights: tuple[float, float],
     budget: Budget,
+    straight: bool,
 ) -> tuple[Placed, list[Body]]:
     """One filling in the order given: proposed on the raster, pushed apart, proved."""
     frozen = frozenset(body.id for body, _ in fixed)
-    proposed, failed = _propose(raster, fixed, order, weights, budget)
+    proposed, failed = _propose(tray, spacing, raster, fixed, order, weights, budget, straight)
     settled = settle(proposed, frozen, tray, spacing)
     if settled is None:
         settled, dropped = without_offenders(proposed, frozen, tray, spacing)
@@ -119,25 +127,39 @@ def fill_round(
 
 
 def _propose(
-    raster: Raster, fixed: Placed, order: list[Body], weights: tuple[float, float], budget: Budget
+    tray: Tray,
+    spacing: Spacing,
+    raster: Raster,
+    fixed: Placed,
+    order: list[Body],
+    weights: tuple[float, float],
+    budget: Budget,
+    straight: bool,
 ) -> tuple[Placed, list[Body]]:
     raster.clear()
     placed: Placed = list(fixed)
     failed: list[Body] = []
     for body, pose in fixed:
         raster.block(body, pose)
+    stood = [stand(body.footprint, pose) for body, pose in fixed]
     hopeless: set[int] = set()
     for number, body in enumerate(order):
         if number % 8 == 7 and budget.spent():
             return placed, failed + order[number:]
-        spot = None if body.key in hopeless else raster.spot(body, weights)
+        spot = (
+            None
+            if body.key in hopeless
+            else raster.spot(body, weights, body.straight if straight else body.turns)
+        )
         if spot is None:
             hopeless.add(body.key)
             failed.append(body)
             continue
         pose = Pose(spot.x, spot.y, float(spot.angle), body.mirror)
+        pose = slid(body, pose, stood, tray, spacing, weights, raster.step)
         raster.block(body, pose)
         placed.append((body, pose))
+        stood.append(stand(body.footprint, pose))
     return placed, failed
 
 
@@ -154,15 +176,17 @@ def _add_one_by_one(
     for body, pose in placed:
         raster.block(body, pose)
     placed, left = list(placed), []
+    stood = [stand(body.footprint, pose) for body, pose in placed]
     for body in failed:
-        spot = raster.spot(body, weights)
+        spot = raster.spot(body, weights, body.turns)
         if spot is not None:
             pose = Pose(spot.x, spot.y, float(spot.angle), body.mirror)
             frozen = frozenset(other.id for other, _ in placed)
             settled = settle([*placed, (body, pose)], frozen, tray, spacing)
-            if settled is not None and fits_beside(placed, *settled[-1], tray, spacing):
+            if settled is not None and may_stand(stand(body.footprint, settled[-1][1]), stood, tray, spacing):
                 placed = settled
                 raster.block(*settled[-1])
+                stood.append(stand(body.footprint, settled[-1][1]))
                 continue
         left.append(body)
     return placed, left

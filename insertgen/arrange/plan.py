@@ -130,14 +130,17 @@ def _or_anyhow(
     seed: int,
     budget: Budget,
 ) -> Plan:
-    """The best of the plans with rows; one without only if it leaves out less: fewer things, or it is all there is."""
+    """The best of the plans with rows; one without only if it is all there is, or places everything.
+
+    Where something is left out whatever is done, rows at least stay straight.
+    """
     if any(not plan.left for plan in plans):
         return next(plan for plan in plans if not plan.left)
     anyhow = _filled(tray, spacing, pinned, "", [], loose, seed, budget, QUICK_ROUNDS if plans else None)
     if not plans:
         return anyhow
     best = max(plans, key=lambda plan: plan.worth)
-    return anyhow if len(anyhow.left) < len(best.left) and anyhow.worth[0] > best.worth[0] else best
+    return best if anyhow.left else anyhow
 
 
 def _fewer(racks: list[Body], tray: Tray, spacing: Spacing, pinned: Placed) -> Iterator[Placed]:

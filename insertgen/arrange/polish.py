@@ -20,8 +20,10 @@ from insertgen.model import KeepOut, Pose
 __all__ = ["polish"]
 
 Floats = NDArray[np.float64]
+Placed = list[tuple[Body, Pose]]
 
 ITERATIONS = 80
+WANDER = 40.0  # things further from each other than this are taken never to meet
 WALL_WEIGHT = 10.0  # a wall counts like this many samples of a neighbour
 
 
@@ -39,13 +41,13 @@ class _Meeting:
 
 
 def polish(
-    placed: list[tuple[Body, Pose]],
+    placed: Placed,
     frozen: frozenset[str],
     keep_out: tuple[KeepOut, ...],
     spacing: Spacing,
     more: float,
     walls: float = 0.0,
-) -> list[tuple[Body, Pose]]:
+) -> Placed:
     """Poses with shortfalls pushed out as far as that goes; those ``frozen`` stay.
 
     ``more`` is asked on top of every gap, to cover what tables and samples miss.
@@ -59,10 +61,9 @@ def polish(
     limits = []
     for k in loose:
         body, pose = placed[k]
-        for axis, (low, high) in enumerate(body.windows[int(pose.angle_deg)]):
-            low, high = low + spacing.extra, high - spacing.extra
-            limits.append((low, high) if low <= high else ((low + high) / 2,) * 2)
-            start[k, axis] = min(max(start[k, axis], limits[-1][0]), limits[-1][1])
+        for axis, (low, high) in enumerate(body.window(int(pose.angle_deg), spacing.extra)):
+            limits.append((low, high))
+            start[k, axis] = min(max(start[k, axis], low), high)
     rects = _rects(placed, loose, keep_out, spacing, more)
 
     low_high = np.array(limits)
@@ -72,8 +73,8 @@ def polish(
         at = start.copy()
         at[loose] = flat.reshape(-1, 2)
         total, slope = crowd.push(at)
-        for k, samples, rect, need in rects:
-            total += _push_rect(k, samples, rect, need, at, slope)
+        for owner, samples, rect, need in rects:
+            total += _push_rect(owner, samples, rect, need, at, slope)
         flat_slope = slope[loose].ravel()
         if walls:
             total += _push_walls(flat, low_high, walls, flat_slope)
@@ -90,35 +91,52 @@ def polish(
     return moved
 
 
-def _meetings(
-    placed: list[tuple[Body, Pose]], loose: set[int], spacing: Spacing, more: float
-) -> list[_Meeting]:
+def _meetings(placed: Placed, loose: set[int], spacing: Spacing, more: float) -> list[_Meeting]:
+    turned: dict[tuple[int, bool], Floats] = {}
+    for k, (body, pose) in enumerate(placed):
+        turned[k, False] = _turned(body.room.samples, pose.angle_deg)
+        turned[k, True] = turned[k, False]
+        if body.opening is not None and body.opening is not body.room:
+            turned[k, True] = _turned(body.opening.samples, pose.angle_deg)
+    boxes = {key: (points.min(axis=0), points.max(axis=0)) for key, points in turned.items()}
     result: list[_Meeting] = []
-    web, extra = spacing.web, spacing.extra + more
-    for i, (a, pose_a) in enumerate(placed):
-        for j, (b, pose_b) in enumerate(placed):
-            if i == j or (i not in loose and j not in loose):
-                continue
-            figures: list[tuple[Field, Field, float]] = []
-            gap = max(a.gap, b.gap)
-            if a.opening is not None and b.opening is not None:
-                figures.append((a.opening, b.opening, web + extra))
-            elif a.opening is not None:
-                figures.append((a.opening, b.room, extra))
-            elif b.opening is not None:
-                figures.append((a.room, b.opening, extra))
-            if not (a.room_inside and b.room_inside and gap <= web):
-                figures.append((a.room, b.room, gap + extra))
-            result += [_meeting(i, j, one, pose_a, other, pose_b, need) for one, other, need in figures]
+    for i, j in _near_pairs(placed, boxes, spacing, more):
+        a, (b, pose_b) = placed[i][0], placed[j]
+        if i in loose or j in loose:
+            for mine, theirs, need in _needs(a, b, spacing, more):
+                (low_a, high_a), (low_b, high_b) = boxes[i, mine], boxes[j, theirs]
+                low, high = low_b - high_a - need, high_b - low_a + need
+                figure = b.opening if theirs and b.opening is not None else b.room
+                around = float(low[0]), float(low[1]), float(high[0]), float(high[1])
+                result.append(_Meeting(i, j, turned[i, mine], figure, pose_b.angle_deg, around, need))
     return result
 
 
-def _meeting(i: int, j: int, a: Field, pose_a: Pose, b: Field, pose_b: Pose, need: float) -> _Meeting:
-    samples, other = _turned(a.samples, pose_a.angle_deg), _turned(b.samples, pose_b.angle_deg)
-    low = other.min(axis=0) - samples.max(axis=0) - need
-    high = other.max(axis=0) - samples.min(axis=0) + need
-    around = float(low[0]), float(low[1]), float(high[0]), float(high[1])
-    return _Meeting(i, j, samples, b, pose_b.angle_deg, around, need)
+def _near_pairs(
+    placed: Placed, boxes: dict[tuple[int, bool], tuple[Floats, Floats]], spacing: Spacing, more: float
+) -> list[tuple[int, int]]:
+    """Pairs, both ways round, whose bounds are no further apart than they might move."""
+    at = np.array([[pose.x, pose.y] for _, pose in placed])
+    low = np.array([np.minimum(boxes[k, False][0], boxes[k, True][0]) for k in range(len(placed))]) + at
+    high = np.array([np.maximum(boxes[k, False][1], boxes[k, True][1]) for k in range(len(placed))]) + at
+    need = max([spacing.web, *(body.gap for body, _ in placed)]) + spacing.extra + more + WANDER
+    apart = np.maximum(low[:, None] - high[None, :], low[None, :] - high[:, None]).max(axis=2)
+    near = apart <= need
+    np.fill_diagonal(near, False)
+    return [(int(i), int(j)) for i, j in np.argwhere(near)]
+
+
+def _needs(a: Body, b: Body, spacing: Spacing, more: float) -> list[tuple[bool, bool, float]]:
+    """What must be how far apart: opening (True) or room (False) of a, the same of b, mm."""
+    extra, gap = spacing.extra + more, max(a.gap, b.gap)
+    needs = []
+    if a.opening is not None and b.opening is not None:
+        needs.append((True, True, spacing.web + extra))
+    elif a.opening is not None or b.opening is not None:
+        needs.append((a.opening is not None, b.opening is not None, extra))
+    if not (a.room_inside and b.room_inside and gap <= spacing.web):
+        needs.append((False, False, gap + extra))
+    return needs
 
 
 class _Crowd:
@@ -237,23 +255,29 @@ class _Near:
         return value, self.cos * gu - self.sin * gv, self.sin * gu + self.cos * gv
 
 
+Rect = tuple[NDArray[np.intp], Floats, KeepOut, float]
+
+
 def _rects(
-    placed: list[tuple[Body, Pose]],
-    loose: list[int],
-    keep_out: tuple[KeepOut, ...],
-    spacing: Spacing,
-    more: float,
-    walls: float = 0.0,
-) -> list[tuple[int, Floats, KeepOut, float]]:
-    result = []
-    for k in loose:
-        body, pose = placed[k]
-        for rect in keep_out:
+    placed: Placed, loose: list[int], keep_out: tuple[KeepOut, ...], spacing: Spacing, more: float
+) -> list[Rect]:
+    """For every keep-out: the samples of all openings, and those of rooms that reach past theirs, with their owners."""
+    groups: list[tuple[float, list[tuple[int, Floats]]]] = []
+    if keep_out:
+        openings, rooms = [], []
+        for k in loose:
+            body, pose = placed[k]
             if body.opening is not None:
-                need = spacing.web + spacing.extra + more
-                result.append((k, _turned(body.opening.samples, pose.angle_deg), rect, need))
+                openings.append((k, _turned(body.opening.samples, pose.angle_deg)))
             if not body.room_inside:
-                result.append((k, _turned(body.room.samples, pose.angle_deg), rect, spacing.extra + more))
+                rooms.append((k, _turned(body.room.samples, pose.angle_deg)))
+        groups = [(spacing.web + spacing.extra + more, openings), (spacing.extra + more, rooms)]
+    result = []
+    for need, figures in groups:
+        if figures:
+            owner = np.repeat([k for k, _ in figures], [len(points) for _, points in figures])
+            samples = np.vstack([points for _, points in figures])
+            result += [(owner, samples, rect, need) for rect in keep_out]
     return result
 
 
@@ -265,10 +289,12 @@ def _push_walls(flat: Floats, limits: Floats, wish: float, slope: Floats) -> flo
     return float(WALL_WEIGHT * (low @ low + high @ high))
 
 
-def _push_rect(k: int, samples: Floats, rect: KeepOut, need: float, at: Floats, slope: Floats) -> float:
+def _push_rect(
+    owner: NDArray[np.intp], samples: Floats, rect: KeepOut, need: float, at: Floats, slope: Floats
+) -> float:
     """Samples against a keep-out, by the signed distance of a box."""
     half = np.array(rect.size) / 2
-    off = samples + at[k] - (np.array(rect.at) + half)
+    off = samples + at[owner] - (np.array(rect.at) + half)
     q = np.abs(off) - half
     outside = np.maximum(q, 0.0)
     far = np.hypot(*outside.T)
@@ -279,7 +305,7 @@ def _push_rect(k: int, samples: Floats, rect: KeepOut, need: float, at: Floats, 
     short, sign = need - value[hit], np.where(off[hit] >= 0, 1.0, -1.0)
     nearer = np.eye(2)[q[hit].argmax(axis=1)]
     away = np.where(far[hit, None] > 0, outside[hit] / np.maximum(far[hit, None], 1e-12), nearer) * sign
-    slope[k] -= 2 * (short[:, None] * away).sum(axis=0)
+    np.subtract.at(slope, owner[hit], 2 * short[:, None] * away)
     return float((short * short).sum())
 
 

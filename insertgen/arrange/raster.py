@@ -81,8 +81,8 @@ class Raster:
         for key in list(self._layers):
             self._stamp(self._layers[key], key, body, pose)
 
-    def spot(self, body: Body, weights: tuple[float, float]) -> Spot | None:
-        """The cheapest place over all turns; cost is ``weights`` times how far right and back it goes.
+    def spot(self, body: Body, weights: tuple[float, float], turns: tuple[int, ...]) -> Spot | None:
+        """The cheapest place over these turns; cost is ``weights`` times how far right and back it goes.
 
         A negative weight measures from the right or the back instead.
         """
@@ -90,7 +90,7 @@ class Raster:
         look_at_room = not self._room_follows(body)
         rooms = self._spectrum(("room", body.gap, body.opening is None)) if look_at_room else None
         best: Spot | None = None
-        for angle in body.turns:
+        for angle in turns:
             kernel = self._kernel(body, angle)
             total = np.zeros((self.shape[0], self.shape[1] // 2 + 1), dtype=np.complex64)
             if opens is not None and kernel.opening is not None:
@@ -197,11 +197,8 @@ class Raster:
     def _cheapest(
         self, body: Body, angle: int, hits: NDArray[np.float32], weights: tuple[float, float]
     ) -> Spot | None:
-        (x0, x1), (y0, y1) = body.windows[angle]
-        extra, half = self.spacing.extra, self.step / 2
-        x0, x1, y0, y1 = x0 + extra, x1 - extra, y0 + extra, y1 - extra
-        if x0 > x1 + 1e-6 or y0 > y1 + 1e-6:
-            return None
+        (x0, x1), (y0, y1) = body.window(angle, self.spacing.extra)
+        half = self.step / 2
         c0, c1 = _nodes(x0 - half, x1 + half, self.step, len(self.xs))
         r0, r1 = _nodes(y0 - half, y1 + half, self.step, len(self.ys))
         free_rows, free_columns = np.nonzero(hits[r0:r1, c0:c1] < 0.5)

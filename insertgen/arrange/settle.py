@@ -9,7 +9,7 @@ from insertgen.arrange.feasible import Conflict, Spacing, pair_conflicts, stand,
 from insertgen.arrange.polish import polish
 from insertgen.model import Pose, Tray
 
-__all__ = ["Placed", "faults", "fits_beside", "settle", "without_offenders"]
+__all__ = ["Placed", "faults", "settle", "without_offenders"]
 
 Placed = list[tuple[Body, Pose]]
 
@@ -28,14 +28,6 @@ def faults(placed: Placed, frozen: frozenset[str], tray: Tray, spacing: Spacing)
             if one.id not in frozen or other.id not in frozen:
                 found += pair_conflicts(one, other, spacing)
     return found
-
-
-def fits_beside(placed: Placed, body: Body, pose: Pose, tray: Tray, spacing: Spacing) -> bool:
-    """Whether one more may lie there."""
-    one = stand(body.footprint, pose)
-    if wall_conflicts(one, tray.blank, tray.keep_out, spacing):
-        return False
-    return not any(pair_conflicts(one, stand(other.footprint, at), spacing) for other, at in placed)
 
 
 def settle(placed: Placed, frozen: frozenset[str], tray: Tray, spacing: Spacing) -> Placed | None:
@@ -72,13 +64,14 @@ def _keeping(placed: Placed, frozen: frozenset[str], spacing: Spacing) -> Placed
 
 
 def _rounded(body: Body, pose: Pose, extra: float) -> Pose:
-    window = body.windows[int(pose.angle_deg)]
+    """To hundredths, as poses are written, and inside the walls: what is proved is what is cut."""
+    angle = int(pose.angle_deg)
+    inner, outer = body.window(angle, extra), body.windows[angle]
     values = []
-    for value, (low, high) in zip((pose.x, pose.y), window, strict=True):
-        low, high = low + extra, max(low + extra, high - extra)
-        near = round(value, 2)
-        inward = (near, near + 0.01, near - 0.01)
-        fine = [round(v, 2) for v in inward if low - 1e-6 <= round(v, 2) <= high + 1e-6]
+    for value, (least, most), (low, high) in zip((pose.x, pose.y), inner, outer, strict=True):
+        value = min(max(value, least), most)
+        near = (round(value, 2), round(value + 0.005, 2), round(value - 0.005, 2))
+        fine = [v for v in near if low - 1e-6 <= v <= high + 1e-6]
         # as wide as the blank itself: no hundredth lies between the walls, so it takes more digits
-        values.append(fine[0] if fine else round(min(max(value, low), high), 6))
+        values.append(fine[0] if fine else round(value, 6))
     return Pose(values[0] + 0.0, values[1] + 0.0, pose.angle_deg, pose.mirror)

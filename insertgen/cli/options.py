@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import json
 import sys
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 import click
 
@@ -14,7 +14,13 @@ from insertgen.units import parse_length
 __all__ = ["LENGTH", "Progress", "say", "write_json"]
 
 
-class _Length(click.ParamType):
+if TYPE_CHECKING:  # generic for the type checker only: older releases of click are not
+    _LengthType = click.ParamType[float]
+else:
+    _LengthType = click.ParamType
+
+
+class _Length(_LengthType):
     """A length with its unit, to mm."""
 
     name = "length"

@@ -63,7 +63,7 @@ def farthest(a: Region, b: Region) -> Gap:
     3.0
     """
     # points along straight sides too: the ends of a long neck may be near where its middle is not
-    corners = shapely.get_coordinates(shapely.segmentize(a, 1.0))
+    corners = shapely.get_coordinates(shapely.segmentize(a.boundary, 1.0))
     distances = np.array([shapely.distance(shapely.Point(corner), b) for corner in corners])
     x, y = corners[int(distances.argmax())]
     x1, y1 = shapely.shortest_line(shapely.Point(x, y), b).coords[1]
