@@ -8,6 +8,7 @@ import cv2
 import numpy as np
 from numpy.typing import NDArray
 
+from insertgen.photo.boundary import normals, resample
 from insertgen.photo.corners import Array, Corners, refine_corners, sample
 from insertgen.photo.light import Float
 
@@ -171,22 +172,15 @@ def _cut_square(contour: NDArray[np.int32], light: Float) -> Array | None:
     x, y, w, h = cv2.boundingRect(contour)
     if max(w, h) < 2 * _LEAST_SIDE or max(w, h) > 0.5 * max(width, height) or min(w, h) < 6:
         return None
-    points = contour.reshape(-1, 2).astype(np.float64)
     hull = cv2.convexHull(contour)
-    if cv2.contourArea(contour) < 0.85 * cv2.contourArea(hull):
+    if not 3 <= len(cv2.approxPolyDP(hull, 0.03 * cv2.arcLength(hull, True), True)) <= 6:
         return None
-    polygon = cv2.approxPolyDP(hull, 0.03 * cv2.arcLength(hull, True), True)
-    if not 3 <= len(polygon) <= 6:
-        return None
-    free = (points[:, 0] > 3) & (points[:, 1] > 3) & (points[:, 0] < width - 4) & (points[:, 1] < height - 4)
+    points = resample(hull.reshape(-1, 2).astype(np.float64), 1.0)
+    free = ((points > 3) & (points < np.array([width, height]) - 4)).all(axis=1)
     if free.mean() < 0.3:
         return None
-    smooth = cv2.GaussianBlur(points, (1, 9), 3, borderType=cv2.BORDER_REPLICATE)
-    tangent = np.roll(smooth, -3, axis=0) - np.roll(smooth, 3, axis=0)
-    normal = np.c_[tangent[:, 1], -tangent[:, 0]] / np.maximum(np.linalg.norm(tangent, axis=1), 1e-6)[:, None]
-    step = max(4.0, 0.06 * max(w, h))
-    sides = [sample(light, points[free] + way * step * normal[free]) for way in (1, -1)]
-    outside, inside = (sides[0], sides[1]) if sides[0].mean() > sides[1].mean() else (sides[1], sides[0])
+    step = max(4.0, 0.06 * max(w, h)) * normals(points)[free]
+    outside, inside = sample(light, points[free] + step), sample(light, points[free] - step)
     if (outside > _CONTRAST * inside).mean() < 0.85 or np.std(outside) > 0.25 * np.mean(outside):
         return None
     return np.array([[x, y], [x + w, y], [x + w, y + h], [x, y + h]], np.float64)
