@@ -1,0 +1,126 @@
+"""How far a traced outline lies from the true one: boundary distances both ways after the best rigid move.
+
+Nothing but place and turn is fitted: no scale, no mirror. Distances by shapely, nearest points and least
+squares by scipy, so that no line of the package judges itself.
+"""
+
+from __future__ import annotations
+
+import json
+import math
+from dataclasses import dataclass
+from pathlib import Path
+from typing import Any
+
+import numpy as np
+import shapely
+from scipy.optimize import least_squares
+from scipy.spatial import cKDTree
+
+from insertgen.model import Outline
+
+LEAST_HOLE = 20.0  # mm2: smaller holes are left out on both sides
+_STARTS = 36  # turns tried
+_COARSE, _FINE = 2.0, 0.7  # mm between points of the boundary
+
+
+@dataclass(frozen=True)
+class Score:
+    """Boundary distances and what is wrong with length and width, mm."""
+
+    mean: float
+    p95: float
+    worst: float
+    length_off: float
+    width_off: float
+
+
+def facts_of(folder: Path) -> dict[str, Any]:
+    facts: dict[str, Any] = json.loads((folder / "truth.json").read_text(encoding="utf-8"))
+    return facts
+
+
+def true_outline(facts: dict[str, Any]) -> shapely.Polygon:
+    figure = shapely.geometry.shape(facts["outline"])
+    assert isinstance(figure, shapely.Polygon)
+    return figure
+
+
+def polygon(outline: Outline) -> shapely.Polygon:
+    return shapely.Polygon(outline.outer, outline.holes)
+
+
+def sides(figure: shapely.Polygon) -> tuple[float, float]:
+    """Length and width of the least rectangle."""
+    corners = shapely.get_coordinates(shapely.minimum_rotated_rectangle(figure))
+    first, second = math.dist(corners[0], corners[1]), math.dist(corners[1], corners[2])
+    return max(first, second), min(first, second)
+
+
+def score(traced: shapely.Polygon, true: shapely.Polygon) -> Score:
+    """Traced against true, after the rigid move that makes the squared distances least."""
+    traced, true = _with_large_holes(traced), _with_large_holes(true)
+    moved = _moved(traced, _best_move(traced, true))
+    there = shapely.distance(shapely.points(_along(moved, _FINE)), true.boundary)
+    back = shapely.distance(shapely.points(_along(true, _FINE)), moved.boundary)
+    every = np.concatenate([there, back])
+    (length, width), (true_length, true_width) = sides(traced), sides(true)
+    return Score(
+        float(there.mean() + back.mean()) / 2, float(np.percentile(every, 95)), float(every.max()),
+        length - true_length, width - true_width,
+    )  # fmt: skip
+
+
+def _best_move(traced: shapely.Polygon, true: shapely.Polygon) -> np.ndarray:
+    """Turn and shift: rough from many turns by nearest points, then by exact distances from the best three."""
+    mine, theirs = _along(traced, _COARSE), _along(true, _COARSE)
+    middle = shapely.get_coordinates(traced.centroid)[0]
+    shift = shapely.get_coordinates(true.centroid)[0] - middle
+    tree = cKDTree(theirs)
+
+    def rough(v: np.ndarray) -> np.ndarray:
+        here = _turned(mine, v, middle)
+        return _equal_weight(tree.query(here)[0], cKDTree(here).query(theirs)[0])
+
+    def exact(v: np.ndarray) -> np.ndarray:
+        there = shapely.distance(shapely.points(_turned(mine, v, middle)), true.boundary)
+        back = shapely.distance(shapely.points(_turned_back(theirs, v, middle)), traced.boundary)
+        return _equal_weight(there, back)
+
+    starts = [np.array([turn, *shift]) for turn in np.linspace(0, 2 * math.pi, _STARTS, endpoint=False)]
+    starts.sort(key=lambda v: float((rough(v) ** 2).sum()))
+    near = [least_squares(rough, v, x_scale=[0.01, 1, 1], diff_step=1e-4, max_nfev=25) for v in starts[:6]]
+    near.sort(key=lambda fit: float(fit.cost))
+    fits = [least_squares(exact, fit.x, x_scale=[0.01, 1, 1], diff_step=1e-6, max_nfev=30) for fit in near[:2]]
+    return np.asarray(min(fits, key=lambda fit: float(fit.cost)).x)
+
+
+def _equal_weight(there: np.ndarray, back: np.ndarray) -> np.ndarray:
+    return np.concatenate([there / math.sqrt(len(there)), back / math.sqrt(len(back))])
+
+
+def _turned(points: np.ndarray, v: np.ndarray, middle: np.ndarray) -> np.ndarray:
+    c, s = math.cos(v[0]), math.sin(v[0])
+    return np.asarray((points - middle) @ np.array([[c, s], [-s, c]]) + middle + v[1:])
+
+
+def _turned_back(points: np.ndarray, v: np.ndarray, middle: np.ndarray) -> np.ndarray:
+    c, s = math.cos(v[0]), math.sin(v[0])
+    return np.asarray((points - middle - v[1:]) @ np.array([[c, -s], [s, c]]) + middle)
+
+
+def _moved(figure: shapely.Polygon, v: np.ndarray) -> shapely.Polygon:
+    middle = shapely.get_coordinates(figure.centroid)[0]
+    moved = shapely.transform(figure, lambda points: _turned(points, v, middle))
+    assert isinstance(moved, shapely.Polygon)
+    return moved
+
+
+def _along(figure: shapely.Polygon, step: float) -> np.ndarray:
+    rings = [figure.exterior, *figure.interiors]
+    spaced = [shapely.line_interpolate_point(ring, np.arange(0, ring.length, step)) for ring in rings]
+    return np.vstack([shapely.get_coordinates(points) for points in spaced])
+
+
+def _with_large_holes(figure: shapely.Polygon) -> shapely.Polygon:
+    return shapely.Polygon(figure.exterior, [hole for hole in figure.interiors if shapely.Polygon(hole).area >= LEAST_HOLE])
