@@ -3,6 +3,8 @@
 from __future__ import annotations
 
 import math
+from dataclasses import replace
+from pathlib import Path
 
 import cv2
 import numpy as np
@@ -15,7 +17,9 @@ from insertgen.photo.agree import agree
 from insertgen.photo.bench import Known, solve_bench
 from insertgen.photo.camera import Camera, Lens, rotation
 from insertgen.photo.corners import Corners
+from insertgen.photo.load import load_photo, load_silhouette
 from insertgen.photo.squares import Candidate
+from insertgen.photo.trace import trace_photo
 
 CENTRE = (1199.5, 899.5)
 tilts = st.floats(-0.4, 0.4)
@@ -113,3 +117,12 @@ def test_two_squares_of_two_sizes_contradict_each_other() -> None:
     quads = true.project(np.concatenate([corners_of(PLACES[:1], 40.0), corners_of(PLACES[1:2], 50.0)]))
     with pytest.raises(PhotoError, match="contradict each other"):
         agree(candidates(quads), 40.0, Known(1800.0, True, CENTRE), "photo.jpg")
+
+
+@pytest.mark.parametrize(("focal_35mm", "warned"), [(26.0, False), (52.0, True)])
+def test_a_lens_that_the_squares_contradict_is_said(focal_35mm: float, warned: bool) -> None:
+    folder = Path(__file__).parent / "data" / "photos" / "A2_bevel"
+    shot = replace(load_photo((folder / "photo.jpg").read_bytes(), "photo.jpg"), focal_35mm=focal_35mm)
+    mask = load_silhouette((folder / "photo_toolmask.png").read_bytes(), "mask.png", shot)
+    said = trace_photo(shot, square=40.0, height=20.0, silhouette=mask).warnings
+    assert any("the squares do not agree" in warning for warning in said) == warned

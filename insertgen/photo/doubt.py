@@ -16,6 +16,7 @@ __all__ = ["expected_error", "say_doubts"]
 _P95 = 1.96  # of a normal distribution
 _UNKNOWN_EDGE = 5.0  # mm: without any height, the edge of a thing of 10 mm
 _SIGMA_K1_ONE = 0.02  # distortion one square cannot see
+_FOCAL_OFF = 0.08  # log: four times what EXIF's whole millimetres leave open
 _STEEP_DEG = 25.0
 _COARSE = 0.25  # mm per pixel
 _SMALL = 1 / 8  # square's side to item's length
@@ -98,6 +99,11 @@ def say_doubts(
     if photo.focal_px is None:
         how = "a usual phone lens is assumed" if unknown_focal else "it was found from the squares"
         said.append(f"the photo does not tell its focal length ({how}); use the photo as the camera wrote it")
+    elif abs(np.log(solution.camera.lens.focal_px / photo.focal_px)) > _FOCAL_OFF:
+        said.append(
+            f"the photo tells a lens of {photo.focal_35mm:g} mm (35 mm equivalent), the squares do not agree: was it "
+            "cropped or zoomed? Use the photo as the camera wrote it, uncropped"
+        )
     said += [f"square {at} left out: {fit.why}" for at, fit in enumerate(fits, 1) if not fit.used]
     used = [fit for fit in fits if fit.used]
     if used[0].side < _SMALL * length and len(used) < 3:
