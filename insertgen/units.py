@@ -106,8 +106,10 @@ def parse_length(
         raise UnitError(f"{shown} is below zero; a length here must {'not be' if zero else 'be above zero'}")
     if exact == 0 and not (zero or negative):
         raise UnitError(f"{shown} is zero; a length must be above zero")
-    if abs(exact) > LONGEST:  # before it becomes a float, which hundreds of digits would overflow
-        raise UnitError(f"{shown[:40]} is over 10 m, the longest length here: check the unit")
+    if abs(exact) > LONGEST:
+        # hundreds of digits would overflow a float
+        size = f"{float(exact) / 1000:.6g} m" if abs(exact) < 10**12 else "far over 10 m"
+        raise UnitError(f"{shown[:60]} is {size}; the longest length here is 10 m: check the unit")
     return float(exact)
 
 

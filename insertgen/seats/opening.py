@@ -11,12 +11,15 @@ from __future__ import annotations
 
 from insertgen.geometry.distance import farthest
 from insertgen.geometry.offset import grown, opened, shrunk, swept
-from insertgen.geometry.region import Region, covers, is_empty, minus, pieces, union, without_holes
+from insertgen.geometry.region import Region, area, covers, is_empty, minus, pieces, union, without_holes
 
 __all__ = ["opening_for"]
 
 #: How far a relief goes beyond what is needed, so that rounding never leaves it short.
 SPARE = 0.01
+
+#: Share of a missing piece that one relief may leave for the next.
+LEFT = 0.1
 
 #: Rounds of relief after which an outline is given up as it is; the proof then says what is left.
 ROUNDS = 40
@@ -62,7 +65,9 @@ def _reach(piece: Region, wanted: Region, reached: Region, radius: float) -> Reg
                 away.to[0] + (away.at[0] - away.to[0]) * ahead,
                 away.to[1] + (away.at[1] - away.to[1]) * ahead,
             )
-            return swept(away.to, tip, radius)
+            swath = swept(away.to, tip, radius)
+            if area(minus(piece, swath)) <= LEFT * area(piece):  # else it is a neck between two wide places
+                return swath
     return _channel(piece, wanted, radius)
 
 
