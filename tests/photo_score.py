@@ -118,7 +118,11 @@ def _moved(figure: shapely.Polygon, v: np.ndarray) -> shapely.Polygon:
 
 def _along(figure: shapely.Polygon, step: float) -> np.ndarray:
     rings = [figure.exterior, *figure.interiors]
-    spaced = [shapely.line_interpolate_point(ring, np.arange(0, ring.length, step)) for ring in rings]
+    counts = [max(8, math.ceil(ring.length / step)) for ring in rings]
+    spaced = [
+        shapely.line_interpolate_point(ring, np.arange(count) / count, normalized=True)
+        for ring, count in zip(rings, counts, strict=True)
+    ]
     return np.vstack([shapely.get_coordinates(points) for points in spaced])
 
 
