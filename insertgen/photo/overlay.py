@@ -38,8 +38,7 @@ def draw_overlay(photo: Photo, trace: Trace) -> bytes:
     drawn = np.vstack([*rings, *(_scaled(np.array(fit.corners_px), scale) for fit in trace.squares)])
     _sizes(draw, trace, drawn, size, unit, font)
     file = io.BytesIO()
-    # 256 colours are enough to judge an outline by, at a quarter of the size
-    picture.quantize(256, dither=Image.Dither.NONE).save(file, "PNG", optimize=True)
+    picture.save(file, "PNG", compress_level=6)
     return file.getvalue()
 
 
