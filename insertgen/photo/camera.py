@@ -18,7 +18,7 @@ Array = NDArray[np.float64]
 
 # A camera that looks straight down: its x is the bench's x, its y (down the photo) is -y, it looks along -z.
 _DOWN = np.diag([1.0, -1.0, -1.0])
-_UNDISTORT_ROUNDS = 8
+_UNDISTORT_ROUNDS = 40
 
 
 @dataclass(frozen=True, slots=True)
