@@ -30,6 +30,11 @@ def traced(shot: Photo) -> Trace:
     return trace_photo(shot, square=40.0, height=20.0, silhouette=mask)
 
 
+@pytest.fixture(scope="module")
+def picture(shot: Photo, traced: Trace) -> bytes:
+    return draw_overlay(shot, traced)
+
+
 def pixels(data: bytes) -> np.ndarray:
     return np.asarray(Image.open(io.BytesIO(data)).convert("RGB")).astype(int)
 
@@ -45,9 +50,9 @@ def along(ring: np.ndarray, shape: tuple[int, ...], scale: float) -> tuple[np.nd
     return np.clip(spots[:, 1], 0, shape[0] - 1), np.clip(spots[:, 0], 0, shape[1] - 1)
 
 
-def test_it_is_a_png_of_the_photos_proportions(shot: Photo, traced: Trace) -> None:
-    picture = Image.open(io.BytesIO(draw_overlay(shot, traced)))
-    assert (picture.format, picture.size) == ("PNG", (1600, 1200))
+def test_it_is_a_png_of_the_photos_proportions(picture: bytes) -> None:
+    read = Image.open(io.BytesIO(picture))
+    assert (read.format, read.size) == ("PNG", (1600, 1200))
 
 
 def test_a_smaller_photo_is_not_blown_up(shot: Photo, traced: Trace) -> None:
@@ -56,12 +61,12 @@ def test_a_smaller_photo_is_not_blown_up(shot: Photo, traced: Trace) -> None:
     assert Image.open(io.BytesIO(draw_overlay(small, replace(traced, outline_px=rings)))).size == (900, 675)
 
 
-def test_same_input_same_bytes(shot: Photo, traced: Trace) -> None:
-    assert draw_overlay(shot, traced) == draw_overlay(shot, traced)
+def test_same_input_same_bytes(shot: Photo, traced: Trace, picture: bytes) -> None:
+    assert draw_overlay(shot, traced) == picture
 
 
-def test_the_outline_is_drawn_where_it_was_traced(shot: Photo, traced: Trace) -> None:
-    drawn = pixels(draw_overlay(shot, traced))
+def test_the_outline_is_drawn_where_it_was_traced(shot: Photo, traced: Trace, picture: bytes) -> None:
+    drawn = pixels(picture)
     off, scale = change(shot, drawn), LONGEST / shot.width_px
     # palette and resampling alone change a pixel of this photo by far less than 60 of 765
     assert np.median(off) < 30
@@ -83,8 +88,8 @@ def _filled(ring: np.ndarray, shape: tuple[int, ...]) -> np.ndarray:
     return area
 
 
-def test_every_square_is_drawn(shot: Photo, traced: Trace) -> None:
-    off = change(shot, pixels(draw_overlay(shot, traced)))
+def test_every_square_is_drawn(shot: Photo, traced: Trace, picture: bytes) -> None:
+    off = change(shot, pixels(picture))
     assert len(traced.squares) == 4
     for fit in traced.squares:
         corners = np.array(fit.corners_px)
@@ -92,6 +97,6 @@ def test_every_square_is_drawn(shot: Photo, traced: Trace) -> None:
         assert (off[along(edges, off.shape, LONGEST / shot.width_px)] > 60).mean() > 0.9
 
 
-def test_another_outline_is_another_picture(shot: Photo, traced: Trace) -> None:
+def test_another_outline_is_another_picture(shot: Photo, traced: Trace, picture: bytes) -> None:
     moved = replace(traced, outline_px=tuple(ring + 40.0 for ring in traced.outline_px))
-    assert draw_overlay(shot, moved) != draw_overlay(shot, traced)
+    assert draw_overlay(shot, moved) != picture

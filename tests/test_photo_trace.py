@@ -208,18 +208,15 @@ def with_second_item(name: str) -> np.ndarray:
 CROPS: dict[str, Callable[[np.ndarray], np.ndarray]] = {
     "A1_wrench": lambda rgb: rgb[:, 1245:],
     "A2_bevel": lambda rgb: rgb[:1140],
-    "A3_scissors": lambda rgb: rgb[:880],
 }
 BAD: dict[str, tuple[str, Callable[[str], np.ndarray], str]] = {
     "no square": ("A1_wrench", lambda name: painted_over(name, square_areas(name, 1.9)), "no dark square"),
     "item at the frame, right": ("A1_wrench", lambda name: CROPS[name](photo(name).rgb), "touches the edge of the photo"),
     "item at the frame, top": ("A2_bevel", lambda name: CROPS[name](photo(name).rgb), "touches the edge of the photo"),
-    "item at the frame, bow": ("A3_scissors", lambda name: CROPS[name](photo(name).rgb), "touches the edge of the photo"),
     "two wrenches": ("A1_wrench", with_second_item, "two items"),
     "two bevels": ("A2_bevel", with_second_item, "two items"),
     # 50 px: the item with the shade at its foot
     "no wrench": ("A1_wrench", lambda name: painted_over(name, grown(mask(name), 50)), "no item was found"),
-    "no bevel": ("A2_bevel", lambda name: painted_over(name, grown(mask(name), 50)), "no item was found"),
 }  # fmt: skip
 
 
