@@ -3,11 +3,13 @@
 from __future__ import annotations
 
 import io
+from collections.abc import Iterable
 
 from reportlab.lib.units import mm
 from reportlab.pdfgen.canvas import Canvas
 
 from insertgen.errors import UnitError
+from insertgen.model import Point
 from insertgen.output.typeface import BOLD, PLAIN, legible, text_width
 
 __all__ = [
@@ -83,9 +85,9 @@ def text(canvas: Canvas, x: float, y: float, words: str, size: float, *, bold: b
     canvas.restoreState()
 
 
-def polygon(canvas: Canvas, points: object, *, stroke: bool = True, fill: bool = False) -> None:
+def polygon(canvas: Canvas, points: Iterable[Point], *, stroke: bool = True, fill: bool = False) -> None:
     path = canvas.beginPath()
-    ring = list(points)  # type: ignore[call-overload]
+    ring = list(points)
     path.moveTo(*ring[0])
     for point in ring[1:]:
         path.lineTo(*point)

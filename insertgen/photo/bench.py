@@ -13,7 +13,7 @@ import math
 from dataclasses import dataclass
 
 import numpy as np
-from scipy.optimize import least_squares
+from scipy.optimize import OptimizeResult, least_squares
 
 from insertgen.photo.camera import Array, Camera, Lens
 
@@ -148,13 +148,12 @@ def _scales(count: int) -> Array:
     return np.concatenate([[0.05, 0.05, 0.05, 0.02, 0.02], np.tile([5.0, 5.0, 0.02], count)])
 
 
-def _solution(fit: object, quads: Array, side: float, known: Known) -> Solution:
-    unknown: Array = fit.x  # type: ignore[attr-defined]
-    jacobian: Array = fit.jac  # type: ignore[attr-defined]
+def _solution(fit: OptimizeResult, quads: Array, side: float, known: Known) -> Solution:
+    unknown, jacobian = np.asarray(fit.x, np.float64), np.asarray(fit.jac, np.float64)
     camera, places = _unpack(unknown, known)
     off = camera.project(_corners(places, side)) - quads
     spots = camera.cast(quads.reshape(-1, 2)).reshape(quads.shape)
     sides = np.linalg.norm(spots - np.roll(spots, -1, axis=1), axis=2).mean(axis=1)
     covariance = np.asarray(np.linalg.pinv(jacobian.T @ jacobian)[:5, :5], np.float64)
     residual = np.sqrt((off**2).sum(axis=2).mean(axis=1))
-    return Solution(camera, places, residual, sides, 2 * float(fit.cost), covariance)  # type: ignore[attr-defined]
+    return Solution(camera, places, residual, sides, 2 * float(fit.cost), covariance)

@@ -11,7 +11,7 @@ from insertgen.photo.camera import Array, Camera, Lens
 from insertgen.photo.load import Photo
 from insertgen.photo.silhouette import Silhouette
 
-__all__ = ["expected_error", "say_doubts"]
+__all__ = ["expected_error", "height_span", "say_doubts"]
 
 _P95 = 1.96  # of a normal distribution
 _UNKNOWN_EDGE = 5.0  # mm: without any height, the edge of a thing of 10 mm
@@ -20,6 +20,7 @@ _FOCAL_OFF = 0.08  # log: four times what EXIF's whole millimetres leave open
 _STEEP_DEG = 25.0
 _COARSE = 0.25  # mm per pixel
 _SMALL = 1 / 8  # square's side to item's length
+_SPAN = 3.0  # mm: an outline off by more than this holds nothing
 
 
 def expected_error(
@@ -77,6 +78,15 @@ def _height_part(
     return max(_moved(here, solution.camera.cast(ring, other)) for other in (low, high))
 
 
+def height_span(solution: Solution, ring: Array, plane: float, height: float) -> float:
+    """How far the outline may move if its edge stands at the bench or at the top, not at ``plane``, mm.
+
+    By the casts alone, r (h - plane) / (D - h) and the like: no photo was asked.
+    """
+    here = solution.camera.cast(ring, plane)
+    return max(_moved(here, solution.camera.cast(ring, other)) for other in (0.0, height))
+
+
 def _moved(here: Array, there: Array) -> float:
     """95th percentile of how far points moved, a common shift and turn taken out (Kabsch 1976)."""
     a, b = here - here.mean(axis=0), there - there.mean(axis=0)
@@ -87,7 +97,7 @@ def _moved(here: Array, there: Array) -> float:
 
 def say_doubts(
     photo: Photo, solution: Solution, fits: tuple[SquareFit, ...], seen: Silhouette, *, length: float, scale: float,
-    unknown_focal: bool, no_height: bool, per_10mm: float,
+    unknown_focal: bool, no_height: bool, per_10mm: float, span: float,
 ) -> tuple[str, ...]:  # fmt: skip
     """Warnings, each with its remedy."""
     said = list(seen.warnings)
@@ -95,6 +105,11 @@ def say_doubts(
         said.append(
             f"no height given: the outline may be up to {per_10mm:.1f} mm too long for every 10 mm its edge stands "
             "above the bench; give the item's height"
+        )
+    if span > _SPAN:
+        said.append(
+            f"tall for this photo: by where its edge stands between bench and top, the outline may be {span:.1f} mm "
+            "off; take the photo from farther away, or give the height of the edge instead of the overall height"
         )
     if photo.focal_px is None:
         how = "a usual phone lens is assumed" if unknown_focal else "it was found from the squares"

@@ -83,7 +83,7 @@ def _dark_contours(grey: NDArray[np.uint8]) -> list[NDArray[np.int32]]:
             blurred, 255, cv2.ADAPTIVE_THRESH_MEAN_C, cv2.THRESH_BINARY_INV, block | 1, below
         )
         rings, _ = cv2.findContours(dark, cv2.RETR_LIST, cv2.CHAIN_APPROX_NONE)
-        contours += [ring for ring in rings if len(ring) >= 3 * _LEAST_SIDE]  # type: ignore[misc]
+        contours += [np.asarray(ring, np.int32) for ring in rings if len(ring) >= 3 * _LEAST_SIDE]
     return contours
 
 

@@ -12,7 +12,7 @@ from insertgen.model import Outline
 from insertgen.photo.agree import SquareFit, agree
 from insertgen.photo.bench import USUAL_FOCAL_35MM, Known, Solution
 from insertgen.photo.boundary import Boundary, signed_area
-from insertgen.photo.doubt import expected_error, say_doubts
+from insertgen.photo.doubt import expected_error, height_span, say_doubts
 from insertgen.photo.frame import to_shape_frame
 from insertgen.photo.light import luminance
 from insertgen.photo.load import FILM_DIAGONAL, Bool, Photo
@@ -105,7 +105,7 @@ def trace_photo(
     else:
         seen = from_mask(silhouette, photo.name)
     plane = edge_height if edge_height is not None else (height or 0.0) / 2
-    _check_plane(photo, plane, solution)
+    _check_height(photo, max(plane, height or 0.0), solution)
     return _measure(photo, solution, fits, seen, plane, height, edge_height)
 
 
@@ -140,10 +140,10 @@ def _bench(
     return agree(candidates, square, known, photo.name)
 
 
-def _check_plane(photo: Photo, plane: float, solution: Solution) -> None:
-    if plane > 0.7 * solution.camera.height:
+def _check_height(photo: Photo, top: float, solution: Solution) -> None:
+    if top > 0.7 * solution.camera.height:
         raise InsertgenError(
-            f"{photo.name}: the edge at {plane:g} mm would be near the camera, which was only "
+            f"{photo.name}: a height of {top:g} mm would be near the camera, which was only "
             f"{solution.camera.height:.0f} mm above the bench; check the height, or take the photo from farther away"
         )
 
@@ -162,6 +162,7 @@ def _measure(
     doubts = say_doubts(
         photo, solution, fits, seen, length=framed.length, scale=scale,
         unknown_focal=unknown_focal, no_height=height is None and edge_height is None, per_10mm=per_10mm,
+        span=0.0 if height is None else height_span(solution, ring.outer, plane, height),
     )  # fmt: skip
     return Trace(
         framed.outline, fits, scale, camera.tilt_deg, None if unknown_focal else camera.height, plane,
