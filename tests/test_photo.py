@@ -257,10 +257,10 @@ def test_lengths_that_cannot_be() -> None:
 
 
 def test_a_tall_item_is_said_to_be_tall_for_its_photo() -> None:
-    """An edge at the top, cast onto half the height, lies r (h/2) / (D - h) off: no photo's own figures used."""
+    """An edge at 0.8 h, cast onto 0.5 h, lies r 0.3 h / (D - 0.8 h) off: no photo's own figures used."""
     low, tall = traced_with_mask("A2_bevel", height=5.0), traced_with_mask("A2_bevel", height=80.0)
     assert low.camera_height is not None
-    assert low.length / 2 * 40 / (low.camera_height - 80) > 3  # the limit that is warned of
+    assert low.length / 2 * 24 / (low.camera_height - 64) > 3  # the limit that is warned of
     assert any("tall for this photo" in said for said in tall.warnings)
     assert not any("tall for this photo" in said for said in low.warnings)
     with pytest.raises(InsertgenError, match="near the camera"):

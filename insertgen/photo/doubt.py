@@ -11,7 +11,7 @@ from insertgen.photo.camera import Array, Camera, Lens
 from insertgen.photo.load import Photo
 from insertgen.photo.silhouette import Silhouette
 
-__all__ = ["expected_error", "height_span", "say_doubts"]
+__all__ = ["expected_error", "height_part", "say_doubts"]
 
 _P95 = 1.96  # of a normal distribution
 _UNKNOWN_EDGE = 5.0  # mm: without any height, the edge of a thing of 10 mm
@@ -37,7 +37,7 @@ def expected_error(
     parts = [
         pixel,
         _camera_part(solution, ring.outer, plane),
-        _height_part(solution, ring.outer, plane, height, edge_height),
+        height_part(solution, ring.outer, plane, height, edge_height),
     ]
     if len(solution.side) == 1:
         camera = solution.camera
@@ -65,9 +65,10 @@ def _nudged(camera: Camera, by: Array) -> Camera:
     return Camera(lens, height, (camera.tilt[0] + float(by[1]), camera.tilt[1] + float(by[2])))
 
 
-def _height_part(
+def height_part(
     solution: Solution, ring: Array, plane: float, height: float | None, edge_height: float | None
 ) -> float:
+    """How far the outline moves if its edge stands elsewhere between 0.2 and 0.8 of the height, mm."""
     if height is not None:
         low, high = 0.2 * height, 0.8 * height
     elif edge_height is not None:
@@ -76,15 +77,6 @@ def _height_part(
         low, high = 0.0, _UNKNOWN_EDGE
     here = solution.camera.cast(ring, plane)
     return max(_moved(here, solution.camera.cast(ring, other)) for other in (low, high))
-
-
-def height_span(solution: Solution, ring: Array, plane: float, height: float) -> float:
-    """How far the outline may move if its edge stands at the bench or at the top, not at ``plane``, mm.
-
-    By the casts alone, r (h - plane) / (D - h) and the like: no photo was asked.
-    """
-    here = solution.camera.cast(ring, plane)
-    return max(_moved(here, solution.camera.cast(ring, other)) for other in (0.0, height))
 
 
 def _moved(here: Array, there: Array) -> float:
@@ -108,7 +100,7 @@ def say_doubts(
         )
     if span > _SPAN:
         said.append(
-            f"tall for this photo: by where its edge stands between bench and top, the outline may be {span:.1f} mm "
+            f"tall for this photo: by where its edge stands, the outline may be {span:.1f} mm "
             "off; take the photo from farther away, or give the height of the edge instead of the overall height"
         )
     if photo.focal_px is None:

@@ -12,7 +12,7 @@ from insertgen.model import Outline
 from insertgen.photo.agree import SquareFit, agree
 from insertgen.photo.bench import USUAL_FOCAL_35MM, Known, Solution
 from insertgen.photo.boundary import Boundary, signed_area
-from insertgen.photo.doubt import expected_error, height_span, say_doubts
+from insertgen.photo.doubt import expected_error, height_part, say_doubts
 from insertgen.photo.frame import to_shape_frame
 from insertgen.photo.light import luminance
 from insertgen.photo.load import FILM_DIAGONAL, Bool, Photo
@@ -162,7 +162,7 @@ def _measure(
     doubts = say_doubts(
         photo, solution, fits, seen, length=framed.length, scale=scale,
         unknown_focal=unknown_focal, no_height=height is None and edge_height is None, per_10mm=per_10mm,
-        span=0.0 if height is None else height_span(solution, ring.outer, plane, height),
+        span=0.0 if height is None else height_part(solution, ring.outer, plane, height, None),
     )  # fmt: skip
     return Trace(
         framed.outline, fits, scale, camera.tilt_deg, None if unknown_focal else camera.height, plane,
