@@ -108,7 +108,7 @@ def test_the_focal_length_is_by_the_diagonal_of_film() -> None:
 
 def test_silhouettes_that_cannot_be() -> None:
     shot = photo("A1_wrench")
-    for shape, value, said in (((900, 1200), 255, "900|size"), (shot.rgb.shape[:2], 0, ""), (shot.rgb.shape[:2], 255, "")):
+    for shape, value, said in (((900, 1200), 255, "900|size"), (shot.rgb.shape[:2], 0, "black|white"), (shot.rgb.shape[:2], 255, "black|white")):
         file = io.BytesIO()
         Image.fromarray(np.full(shape, value, np.uint8)).save(file, "PNG")
         with pytest.raises(PhotoError, match=said):
