@@ -23,10 +23,10 @@ from enum import StrEnum
 
 __all__ = [
     "Blank", "Bore", "Circle", "Collet", "Contour", "Cut", "Cutter", "Cutting", "Disc", "Dowel", "Drawing",
-    "DrillSize", "Entity", "Finding", "Hole", "Item", "Job", "KeepOut", "Layer", "Layout", "LeftOut",
-    "LeftOutReason", "Mark", "Operation", "Outline", "Part", "Placement", "Point", "Pose", "Rectangle", "Ring",
-    "RingPile", "Seat", "Severity", "Shank", "Shape", "SheetDrawing", "Slot", "Solid", "Stock", "Store",
-    "Traced", "Tray", "Turn", "Wanted",
+    "DrillSize", "Entity", "Fence", "Finding", "Hole", "Item", "Job", "KeepOut", "Layer", "Layout", "LeftOut",
+    "LeftOutReason", "Mark", "Operation", "Outline", "Part", "Placement", "Point", "Pose", "Post", "PostKind",
+    "PostSeat", "Rectangle", "Ring", "RingPile", "Seat", "Severity", "Shank", "Shape", "SheetDrawing", "Slot",
+    "Solid", "Step", "Stock", "Store", "Template", "Traced", "Tray", "Turn", "Wanted",
 ]  # fmt: skip
 
 Point = tuple[float, float]
@@ -88,6 +88,23 @@ class Store(StrEnum):
     PEG = "peg"
     POSTS = "posts"
     STAND = "stand"
+
+
+class PostKind(StrEnum):
+    """What stands in a bore beside an item: glued wood, pressed steel, or a nail."""
+
+    DOWEL = "dowel"
+    PIN = "pin"
+    NAIL = "nail"
+
+
+@dataclass(frozen=True, slots=True)
+class Post:
+    """A post asked for beside an item that lies on the face; ``at`` in the shape frame."""
+
+    at: Point
+    diameter: float
+    kind: PostKind = PostKind.DOWEL
 
 
 @dataclass(frozen=True, slots=True)
@@ -185,6 +202,8 @@ class Shape:
     clearance: float | None = None
     slack: float | None = None
     least_gap: float | None = None
+    posts: tuple[Post, ...] = ()  # for store = "posts"; empty: the program decides
+    grips: tuple[Point, ...] | None = None  # where fingers go; None: the program decides; empty: nowhere
     traced: Traced | None = None
     source: str = ""  # slug of the shape file; "" when typed inline
 
@@ -214,15 +233,42 @@ class Wanted:
     turn: Turn | None = None
     pinned: Pose | None = None
     mirror: bool = False
+    grips: tuple[Point, ...] | None = None  # as of a shape
+    beside: str | None = None  # name or label of another item of the tray that this one is kept by
 
 
 @dataclass(frozen=True, slots=True)
 class Dowel:
-    """A peg: ``name`` as sold (1/4 in, 6 mm), ``length`` to cut it to."""
+    """A peg or post: ``name`` as sold (1/4 in, 6 mm), ``length`` to cut it to."""
 
     name: str
     diameter: float
     length: float
+
+
+@dataclass(frozen=True, slots=True)
+class Step:
+    """What goes down to ``depth`` from the face: all parts of an item that reach at least as deep, as one outline.
+
+    Steps of an item are nested: the first is the whole of what is below the
+    face, each further one goes deeper and lies within the one before.
+    """
+
+    outline: Outline
+    depth: float
+    through: bool
+
+
+@dataclass(frozen=True, slots=True)
+class PostSeat:
+    """A post resolved: ``bore`` is the diameter its bore must at least have, ``stock`` what stands in it."""
+
+    at: Point  # shape frame
+    kind: PostKind
+    bore: float
+    depth: float
+    through: bool
+    stock: Dowel
 
 
 @dataclass(frozen=True, slots=True)
@@ -235,9 +281,13 @@ class Item:
     outline of what stands above the face (a bit's head, a ring); for a pocketed
     thing it is the outline itself. ``depth`` is how deep the seat is asked to
     be, from the face: the whole stack for a through-cut, 0 for a thing that
-    only stands; it may be more than the stack allows. ``bore`` is the diameter
-    a round bore must at least have, None where the seat is no bore. ``top`` is
-    how far the seated item stands above the face, None if its height is unknown.
+    only stands or lies between posts; it may be more than the stack allows.
+    ``bore`` is the diameter a round bore must at least have, None where the seat
+    is no bore. ``top`` is how far the seated item stands above the face, None if
+    its height is unknown. ``steps`` are what has to go through the face at each
+    depth, empty where the seat is a bore, posts or nothing at all; the first
+    step's outline is ``outline``. ``grips`` None: recesses for two fingers are due,
+    where the program decides; empty: none are.
     """
 
     id: str
@@ -254,7 +304,7 @@ class Item:
     top: float | None
     depth: float
     through: bool
-    clearance: float  # as asked, expected error not yet added
+    clearance: float  # as asked, the lining included, expected error not yet added
     expected_error: float  # of a traced outline; 0 for typed sizes
     slack: float
     least_gap: float
@@ -264,6 +314,18 @@ class Item:
     peg: Dowel | None = None
     pinned: Pose | None = None
     mirror: bool = False
+    steps: tuple[Step, ...] = ()
+    posts: tuple[PostSeat, ...] = ()
+    grips: tuple[Point, ...] | None = ()
+    beside: str | None = None  # id of the item of this tray that it is kept by
+    hang: float = 0.0  # how far it reaches below the insert and the tray's base
+    asked_depth: float | None = None  # where a laser cannot cut the depth asked for: what was asked
+    where: str = ""  # "job.toml, line 12", for messages
+
+    @property
+    def on_face(self) -> bool:
+        """Whether it lies or stands on the face, so that no other seat may be cut under it."""
+        return self.store in (Store.STAND, Store.POSTS)
 
 
 # ---- the job ---------------------------------------------------------------------------------
@@ -284,13 +346,36 @@ class DrillSize:
 
 
 @dataclass(frozen=True, slots=True)
+class Template:
+    """Router templates for a hand-held router: its base's bush, or the cutter's bearing, runs along their openings."""
+
+    guide: str  # "bush" | "bearing"
+    diameter: float  # of the bush or bearing
+    cutter: Cutter
+    thickness: float
+
+    @property
+    def offset(self) -> float:
+        """How much larger all round the opening of the template is than the pocket."""
+        return (self.diameter - self.cutter.diameter) / 2
+
+
+@dataclass(frozen=True, slots=True)
 class Cutting:
-    """What the shop cuts with. ``machine`` is "router" or "hand"."""
+    """What the shop cuts with. ``machine`` is "router", "laser" or "hand"; cutter diameter 0: none is owned."""
 
     machine: str
     cutter: Cutter
     drills: tuple[DrillSize, ...]
     bed: Point | None = None
+    template: Template | None = None
+
+    @property
+    def pocket_cutter(self) -> Cutter:
+        """The largest cutter that must get round in every pocket: the machine's or the template's."""
+        if self.template is None or self.template.cutter.diameter <= self.cutter.diameter:
+            return self.cutter
+        return self.template.cutter
 
 
 @dataclass(frozen=True, slots=True)
@@ -298,6 +383,7 @@ class Stock:
     name: str
     thickness: float
     size: Point | None = None
+    kerf: float = 0.0  # of the laser in this stock
 
 
 @dataclass(frozen=True, slots=True)
@@ -340,6 +426,11 @@ class Tray:
     wall_height: float | None = None
     headroom: float | None = None
     keep_out: tuple[KeepOut, ...] = ()
+    lining: float = 0.0  # thickness of a finish or lining on the walls of every seat
+    widen: float = 3.0  # the most that a channel may be widened for the cutter to pass, over both walls
+    lift_out: float | None = None  # diameter of a hole to lift the insert out by
+    base: Stock | None = None  # the tray's own base under the insert, where it is cut too
+    room_below: float | None = None  # below the base, to whatever is there
     wanted: tuple[Wanted, ...] = ()  # in job order
     items: tuple[Item, ...] = ()  # counts expanded; filled by items.resolve
 
@@ -347,6 +438,11 @@ class Tray:
     def thickness(self) -> float:
         """Of the whole stack."""
         return sum(sheet.thickness for sheet in self.stack)
+
+    @property
+    def one_block(self) -> bool:
+        """Whether the stack is cut as one: glued first, or a single sheet."""
+        return len(self.stack) == 1 or (self.glued_first and self.cutting.machine != "laser")
 
 
 @dataclass(frozen=True, slots=True)
@@ -388,18 +484,25 @@ class Cut:
 class Seat:
     """What an item needs of the insert: its cuts; the plan room is the item's.
 
-    ``opening`` is the plan of all cuts at the face, shape frame, None for an
+    ``opening`` is the plan of all cuts at the face, shape frame, empty for an
     item that only stands. ``clearance`` is the gap all round that was cut for,
-    expected error included. ``least_gap`` and ``unreached_area`` are measured
-    on the final contour, not taken from the way it was made; None for bores.
+    expected error included. ``least_gap``, ``unreached_area`` and ``extra_area``
+    (what is cut beyond the outline grown by the clearance, finger recesses
+    apart) are measured on the final contours, not taken from the way they were
+    made; None for bores. A corner seat's one cut is drawn nowhere by itself:
+    it opens to the edges of the blank and becomes part of its outer contour.
+    ``schedule`` are bores that only the drill-hole schedule names: the ends of a
+    slot, a start hole in the waste of a sawn through-cut.
     """
 
     item: Item
     cuts: tuple[Cut, ...]
-    opening: Outline | None
+    opening: tuple[Outline, ...]  # several: bores apart from each other
     clearance: float
     least_gap: float | None
     unreached_area: float | None
+    extra_area: float | None = None
+    schedule: tuple[Cut, ...] = ()
 
 
 # ---- layout ----------------------------------------------------------------------------------
@@ -470,12 +573,16 @@ class Layer:
 
 @dataclass(frozen=True, slots=True)
 class SheetDrawing:
-    """One sheet, or the glued block: what one DXF file holds. Layers inside before outside."""
+    """One sheet, or the glued block: what one DXF file holds. Layers inside before outside.
+
+    ``name`` is the file's, less its suffix: sheet-1, base, template-1.
+    """
 
     number: int
     stock: str
     thickness: float
     layers: tuple[Layer, ...]
+    name: str = "sheet-1"
 
 
 @dataclass(frozen=True, slots=True)
@@ -490,6 +597,22 @@ class Hole:
     depth: float
     through: bool
     when: str  # after-glue | before-glue | any
+
+
+@dataclass(frozen=True, slots=True)
+class Fence:
+    """How a slot is routed against a fence: ``edge`` of the blank that runs along it, ``distance`` from the fence to the cutter.
+
+    A slot wider than the cutter takes a second pass, ``shift`` further out; 0: one pass does.
+    """
+
+    placement: str
+    tag: str
+    label: str
+    edge: str  # "front" | "back" | "left" | "right"
+    distance: float
+    shift: float
+    cutter: float
 
 
 @dataclass(frozen=True, slots=True)
@@ -516,6 +639,9 @@ class Drawing:
     marks: tuple[Mark, ...]
     keep_out: tuple[KeepOut, ...] = ()
     cautions: tuple[str, ...] = ()  # codes, rules.CAUTIONS
+    base: SheetDrawing | None = None  # the tray's base, where it is cut too
+    templates: tuple[SheetDrawing, ...] = ()  # router templates, blank frame
+    fences: tuple[Fence, ...] = ()
 
 
 # ---- findings --------------------------------------------------------------------------------

@@ -21,19 +21,31 @@ __all__ = [
     "CRUMB",
     "DOWELS",
     "FINDINGS",
+    "FINGER_REACH",
     "FINGER_ROOM",
+    "FINGER_WIDTH",
     "FLOOR",
     "HOLE_LOOSE",
     "LARGE_ERROR",
     "LEAST_GAP",
+    "LIFTED_ALONE",
     "MARGIN",
     "MILLED_OVER_CUTTER",
+    "NAIL_PILOT",
+    "PEG_EASE",
     "PEG_GRIP",
     "PLAY",
     "POCKET_DEPTH_LEAST",
     "POCKET_DEPTH_SHARE",
+    "POCKET_DEPTH_UNKNOWN",
+    "POST_DIAMETER",
+    "POST_STAND",
     "SLACK",
+    "START_HOLE",
+    "TEMPLATE_CLAMP",
+    "TEMPLATE_WEB",
     "WEB",
+    "WIDEN",
     "ColletSize",
     "FindingRule",
     "collet_series",
@@ -55,7 +67,19 @@ FINGER_ROOM = 20.0  # between heads: FAA HFDS appendix B, index finger breadth 9
 POCKET_DEPTH_SHARE = 0.5  # of the item's height
 POCKET_DEPTH_LEAST = 6.0
 COLLET_DEPTH_SHARE = 0.5  # of the collet's length, so that it can be gripped
+PEG_EASE = 0.2  # how much thinner than the bore of its rings a peg must be, so that they slide
 PEG_GRIP = 6.0  # how far a peg stands out above its pile
+POST_DIAMETER = 6.35  # of a post that the program sets
+POST_STAND = 20.0  # how far a post stands out of the face
+NAIL_PILOT = 0.8  # bore for a nail, as a share of its diameter: it must hold, and not split the wood
+POCKET_DEPTH_UNKNOWN = 12.0  # for a thing of unknown height
+LIFTED_ALONE = 25.0  # an item that stands this far above the face is lifted by itself
+FINGER_WIDTH = 25.0  # of a finger recess: FAA HFDS appendix B, index finger breadth 95th percentile man 23, and 2
+FINGER_REACH = 20.0  # how far a finger recess reaches out from the item
+START_HOLE = 10.0  # in the waste of a closed cut that is sawn; less where there is no room for it
+WIDEN = 3.0  # the most that a channel is widened, over both walls, for a cutter too large for it
+TEMPLATE_CLAMP = 50.0  # how far a router template reaches beyond the blank, to be clamped
+TEMPLATE_WEB = 6.0  # between openings of one template; nearer ones go on a further template
 MILLED_OVER_CUTTER = 1.0  # a bore is milled from cutter diameter + this on, else drilled
 HOLE_LOOSE = 1.0  # slack beyond what was asked at which a bore is called loose
 LARGE_ERROR = 1.5  # expected error of an outline at which it is called large
@@ -185,9 +209,14 @@ CAUTIONS = {
     "mdf-dust": "MDF makes fine dust: use extraction and wear a mask.",
     "router-loose": "Loose pieces need tabs or tape. Keep screws outside the cuts. Check the depth against the "
     "cutter's reach, and take several passes.",
+    "laser-fume": "Never leave a laser running alone. No PVC, no vinyl. Glue lines flare up.",
+    "slot-table": "A slot routed against a fence: set stop blocks, lower the work with the bored end over the cutter, feed "
+    "against its turning, and never trap the work between fence and cutter.",
     "bore": "Clamp the work, put a backer under it, and run large bits slowly.",
     "saw": "Closed cuts by hand: bore a start hole in the waste, and let the saw stop before you back it out.",
     "knife-up": "Cutters stand edge up: put tall ones behind, and lift them with a glove.",
+    "nail": "Nails and pins: no points up, and none where a hand reaches in.",
     "battery": "Keep battery terminals clear of metal pegs, and do not charge in the cabinet.",
-    "load": "Heavy things low. Pull out one heavy tray at a time, and fit a stop.",
+    "load": "Heavy things low. Pull out one heavy tray at a time, and fit a stop. A blade below "
+    "the base must clear the tray under it.",
 }

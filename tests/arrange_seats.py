@@ -110,7 +110,7 @@ def seat_of(
         pinned=pinned,
         mirror=mirror,
     )
-    return Seat(item, (), opening, 0.0, None, None)
+    return Seat(item, (), (opening,) if opening else (), 0.0, None, None)
 
 
 def bit_of(

@@ -33,7 +33,7 @@ def round_outline(diameter: float) -> Outline:
 def pocket(number: int, outline: Outline, turn: Turn = Turn.QUARTER, **settings: object) -> Seat:
     """A seat whose opening is just its item's outline."""
     values = {"id": f"test-tray/{number:02d}", "tag": f"{number:02d}", "turn": turn} | settings
-    return Seat(pocket_item(outline, **values), (), outline, 0.0, None, None)
+    return Seat(pocket_item(outline, **values), (), (outline,), 0.0, None, None)
 
 
 def stander(number: int, outline: Outline, **settings: object) -> Seat:
@@ -44,7 +44,7 @@ def stander(number: int, outline: Outline, **settings: object) -> Seat:
 def bit(number: int, *, bore: float = 6.75, head: float = 30.0, top: float = 40.0, **settings: object) -> Seat:
     """A bit in its bore, 15 mm asked round its head."""
     values = {"id": f"test-tray/{number:02d}", "tag": f"{number:02d}", "top": top} | settings
-    return Seat(shank_item(bore, head=head, **values), (), round_outline(bore), 0.0, None, None)
+    return Seat(shank_item(bore, head=head, **values), (), (round_outline(bore),), 0.0, None, None)
 
 
 def tray(width: float = 350.0, depth: float = 250.0, *keep_out: KeepOut, **settings: object) -> Tray:
@@ -67,7 +67,7 @@ def faults(tray: Tray, seats: Sequence[Seat], layout: Layout) -> list[str]:
     """Every rule a layout breaks, in words."""
     by_id = {seat.item.id: seat for seat in seats}
     poses = {one.id: one.pose for one in layout.placements}
-    cuts = {i: posed(s.opening, poses[i]) for i, s in by_id.items() if i in poses and s.opening is not None}
+    cuts = {i: posed(s.opening[0], poses[i]) for i, s in by_id.items() if i in poses and s.opening}
     rooms = {i: posed(by_id[i].item.room, pose) for i, pose in poses.items()}
     width, depth, margin = tray.blank.width, tray.blank.depth, tray.margin
     usable = box(margin, margin, width - margin, depth - margin).buffer(NEAR, join_style="mitre")

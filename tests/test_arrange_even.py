@@ -16,7 +16,7 @@ AMPLE = 600.0
 def gaps(where: Tray, seats: tuple[Seat, ...], layout: Layout) -> tuple[float, float]:
     """Least web and least margin, by shapely."""
     cuts = [
-        posed(seat.opening, one.pose)
+        posed(seat.opening[0], one.pose)
         for seat, one in zip(seats, layout.placements, strict=True)
         if seat.opening
     ]

@@ -127,7 +127,7 @@ def test_expected_error_is_added_to_the_clearance() -> None:
     outline = Outline(((-20, -10), (20, -10), (20, 10), (-20, 10)))
     seat = seat_for(pocket_item(outline, clearance=1.0, expected_error=0.4), tray_of())
     assert seat.clearance == pytest.approx(1.4)
-    x0, y0, x1, y1 = from_outline(seat.opening).bounds  # type: ignore[arg-type]
+    x0, y0, x1, y1 = from_outline(seat.opening[0]).bounds
     # grown by the tolerance, then fitted within it, on both sides: never smaller
     for found, due in ((x1 - x0, 42.8), (y1 - y0, 22.8)):
         assert due - 1e-6 <= found <= due + 4 * FIT_TOLERANCE

@@ -117,10 +117,10 @@ def _mirrored(seat: Seat) -> bool:
 
 def _body(seat: Seat, key: int, blank: Blank, margin: float) -> Body:
     flip, footprint = Pose(0.0, 0.0, 0.0, _mirrored(seat)), footprint_of(seat)
-    room = _field(move_outline(seat.item.room, flip))
-    opening = room if seat.opening == seat.item.room else None
-    if seat.opening is not None and opening is None:
-        opening = _field(move_outline(seat.opening, flip))
+    room = _field((move_outline(seat.item.room, flip),))
+    opening = room if seat.opening == (seat.item.room,) else None
+    if seat.opening and opening is None:
+        opening = _field(tuple(move_outline(piece, flip) for piece in seat.opening))
     region = footprint.opening if footprint.opening is not None else footprint.room
     x0, y0, x1, y1 = bounds(region)
     windows = {}
@@ -155,10 +155,11 @@ def _window(stood: Stood, blank: Blank, margin: float) -> Window | None:
     return (lows[0], max(lows[0], highs[0])), (lows[1], max(lows[1], highs[1]))
 
 
-def _field(outline: Outline) -> Field:
-    rings = [np.asarray(ring, dtype=float) for ring in (outline.outer, *outline.holes)]
-    x0, y0 = rings[0].min(axis=0) - PAD
-    x1, y1 = rings[0].max(axis=0) + PAD
+def _field(outlines: tuple[Outline, ...]) -> Field:
+    rings = [np.asarray(ring, dtype=float) for outline in outlines for ring in (outline.outer, *outline.holes)]
+    every = np.vstack(rings)
+    x0, y0 = every.min(axis=0) - PAD
+    x1, y1 = every.max(axis=0) + PAD
     step = min(2.0, max(0.5, math.sqrt((x1 - x0) * (y1 - y0) / NODES)))
     xs, ys = np.arange(x0, x1 + step, step), np.arange(y0, y1 + step, step)
     fine = np.vstack([_along(ring, step / 4) for ring in rings])

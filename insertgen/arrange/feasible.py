@@ -15,7 +15,17 @@ from typing import NamedTuple
 
 from insertgen.geometry.distance import gap_between
 from insertgen.geometry.pose import move_region
-from insertgen.geometry.region import Region, bounds, box, common, covers, from_outline, is_empty, to_outlines
+from insertgen.geometry.region import (
+    Region,
+    bounds,
+    box,
+    common,
+    covers,
+    from_outline,
+    is_empty,
+    to_outlines,
+    union,
+)
 from insertgen.model import Blank, KeepOut, Layout, Point, Pose, Seat, Tray
 
 __all__ = [
@@ -90,8 +100,8 @@ class Stood:
 
 def footprint_of(seat: Seat) -> Footprint:
     """The regions of a seat."""
-    opening = from_outline(seat.opening) if seat.opening else None
-    room = opening if opening is not None and seat.opening == seat.item.room else from_outline(seat.item.room)
+    opening = union(from_outline(piece) for piece in seat.opening) if seat.opening else None
+    room = opening if opening is not None and seat.opening == (seat.item.room,) else from_outline(seat.item.room)
     inside = opening is not None and covers(opening, room)
     return Footprint(seat.item.id, opening, room, seat.item.room_gap, inside)
 

@@ -6,13 +6,16 @@ from dataclasses import dataclass
 
 from insertgen.errors import JobError
 from insertgen.model import Collet, Disc, Rectangle, RingPile, Shank, Shape, Store, Tray
-from insertgen.rules import COLLET_DEPTH_SHARE, PEG_GRIP, POCKET_DEPTH_LEAST, POCKET_DEPTH_SHARE
+from insertgen.rules import (
+    COLLET_DEPTH_SHARE,
+    PEG_GRIP,
+    POCKET_DEPTH_LEAST,
+    POCKET_DEPTH_SHARE,
+    POCKET_DEPTH_UNKNOWN,
+)
 from insertgen.units import format_mm
 
-__all__ = ["POCKET_DEPTH_UNKNOWN", "SeatDepth", "height_of", "seat_depth", "top_above_face"]
-
-#: A pocket for a thing of unknown height; common practice, no source.
-POCKET_DEPTH_UNKNOWN = 12.0
+__all__ = ["SeatDepth", "height_of", "seat_depth", "top_above_face"]
 
 _SAME = 1e-6  # mm: depths nearer than this are one depth
 

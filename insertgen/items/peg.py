@@ -4,13 +4,10 @@ from __future__ import annotations
 
 from insertgen.errors import JobError
 from insertgen.model import Dowel, RingPile
-from insertgen.rules import DOWELS, PEG_GRIP
+from insertgen.rules import DOWELS, PEG_EASE, PEG_GRIP
 from insertgen.units import format_length
 
-__all__ = ["PEG_EASE", "peg_for"]
-
-#: How much thinner than the bore a dowel must be at least, so that rings slide; common practice, no source.
-PEG_EASE = 0.2
+__all__ = ["peg_for"]
 
 
 def peg_for(ring: RingPile, depth: float, where: str) -> Dowel:

@@ -33,7 +33,7 @@ def seat_for(item: Item, tray: Tray) -> Seat:
     silently through; `check` reports it.
     """
     if item.store is Store.STAND:
-        return Seat(item, (), None, 0.0, None, None)
+        return Seat(item, (), (), 0.0, None, None)
     depth = tray.thickness if item.through else min(item.depth, tray.thickness - tray.floor)
     if item.bore is not None:
         return _bored(item, tray, depth)
@@ -44,7 +44,7 @@ def _bored(item: Item, tray: Tray, depth: float) -> Seat:
     bore = bore_for(item, tray.cutting)
     circle = Circle((0.0, 0.0), bore.diameter)
     cut = Cut(circle, depth, item.through, bore)
-    return Seat(item, (cut,), _plan(circle), 0.0, None, None)
+    return Seat(item, (cut,), (_plan(circle),), 0.0, None, None)
 
 
 def _cut_out(item: Item, tray: Tray, depth: float) -> Seat:
@@ -58,7 +58,7 @@ def _cut_out(item: Item, tray: Tray, depth: float) -> Seat:
     return Seat(
         item,
         (Cut(path, depth, item.through),),
-        _plan(path),
+        (_plan(path),),
         clearance,
         gap_inside(without_holes(solid), final).distance,
         unreached,

@@ -56,7 +56,7 @@ def seat(number: int, outline: Outline, turn: Turn = Turn.QUARTER, pinned: Pose 
         room_gap=0.0, height=None, top=None, depth=8.0, through=False, clearance=0.0, expected_error=0.0,
         slack=0.35, least_gap=0.1, turn=turn, pinned=pinned,
     )  # fmt: skip
-    return Seat(item, (), outline, 0.0, None, None)
+    return Seat(item, (), (outline,), 0.0, None, None)
 
 
 def tool_like(rng: np.random.Generator) -> list[tuple[float, float]]:
