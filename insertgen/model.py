@@ -186,6 +186,7 @@ class Traced:
     camera_height: float | None = None
     edge_height: float | None = None
     warnings: tuple[str, ...] = ()
+    underside: bool = False  # photographed turned over, the outline mirrored back
 
 
 @dataclass(frozen=True, slots=True)
