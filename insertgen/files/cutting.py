@@ -7,24 +7,19 @@ from collections.abc import Mapping
 from insertgen.errors import UnitError
 from insertgen.files.source import Path, nearest
 from insertgen.files.table import Table, shown
-from insertgen.model import Cutter, Cutting, DrillSize, Stock
+from insertgen.model import Cutter, Cutting, DrillSize, Stock, Template
 from insertgen.rules import drill_sizes
 from insertgen.units import format_inch, format_length, format_mm, parse_length
 
 __all__ = [
-    "CUTTING_LATER", "MACHINES", "SETTINGS", "machine", "read_cutting", "read_settings", "read_stock",
+    "MACHINES", "SETTINGS", "machine", "read_cutting", "read_settings", "read_stock",
     "refuse_small_stock", "stack_of",
 ]  # fmt: skip
 
-MACHINES = ("router", "hand")
+MACHINES = ("router", "laser", "hand")
 
 #: Lengths that may stand in ``[cutting]`` or in a tray, the tray's winning.
-SETTINGS = ("clearance", "least_gap", "slack", "web", "margin", "floor", "play", "finger_room")
-
-CUTTING_LATER = {
-    "template": "leave [cutting.template] out and rout from the DXF of the sheet",
-    "lining": "leave it out and add the lining's thickness to clearance",
-}
+SETTINGS = ("clearance", "least_gap", "slack", "web", "margin", "floor", "play", "finger_room", "lining", "widen")
 
 _EXAMPLE = '{ with = "router", cutter = { diameter = "1/4 in" } }'
 
@@ -32,33 +27,45 @@ _EXAMPLE = '{ with = "router", cutter = { diameter = "1/4 in" } }'
 def read_cutting(job: Table) -> tuple[Table, Cutting]:
     """The ``[cutting]`` table and what it says.
 
-    A shop that works by hand may leave the cutter out (diameter 0): then it saws
-    and drills, and pockets are refused when the items are resolved.
+    A shop that works by hand or with a laser may leave the cutter out (diameter
+    0): then it saws and drills, and pockets are refused when the items are resolved.
 
     Raises
     ------
     JobError
-        A router without its cutter's diameter, a drill that is no size.
-    NotYetError
-        A laser, or a template for a hand-held router.
+        A router without its cutter's diameter, a drill that is no size, a
+        template whose bush the cutter does not go through.
     """
     table = job.table("cutting", _EXAMPLE)
-    table.only("with", "cutter", "drills", "bed", *SETTINGS, later=CUTTING_LATER)
+    table.only("with", "cutter", "drills", "bed", "template", *SETTINGS)
     name = machine(table)
     return table, Cutting(
-        name, _cutter(table, name), _drills(table), table.maybe_pair("bed", "the bed's two sides")
+        name,
+        _cutter(table, name),
+        _drills(table),
+        table.maybe_pair("bed", "the bed's two sides"),
+        _template(table) if table.has("template") else None,
     )
 
 
 def machine(table: Table) -> str:
-    """What ``with`` says; a laser is for later."""
-    if table.values.get("with") == "laser":
-        raise table.not_yet("with", 'use with = "router" or with = "hand"')
+    """What ``with`` says."""
     return table.word("with", MACHINES)
 
 
+def _template(cutting: Table) -> Template:
+    table = cutting.table("template", '{ guide = "bush", diameter = "5/8 in", cutter = "1/4 in", thickness = "1/4 in" }')
+    table.only("guide", "diameter", "cutter", "reach", "thickness")
+    guide, diameter, cutter = table.word("guide", ("bush", "bearing")), table.length("diameter"), table.length("cutter")
+    if guide == "bush" and cutter >= diameter:
+        raise table.fault(
+            "cutter", f"{format_length(cutter)} does not go through a bush of {format_length(diameter)}; diameter is the bush's outside"
+        )
+    return Template(guide, diameter, Cutter(cutter, table.maybe_length("reach")), table.length("thickness"))
+
+
 def _cutter(table: Table, name: str) -> Cutter:
-    if name == "hand" and not table.has("cutter"):
+    if name != "router" and not table.has("cutter"):
         return Cutter(0.0)
     cutter = table.table("cutter", '{ diameter = "1/4 in", reach = "1 in" }').only("diameter", "reach")
     if not cutter.has("diameter"):
@@ -122,8 +129,9 @@ def read_stock(job: Table) -> Mapping[str, Stock]:
 
 
 def _stock(table: Table, name: str) -> Stock:
-    table.only("thickness", "size", later={"kerf": "leave it out; it is for lasers only"})
-    return Stock(name, table.length("thickness"), table.maybe_pair("size", "length and width of the sheet"))
+    table.only("thickness", "size", "kerf")
+    kerf = table.length("kerf", zero=True) if table.has("kerf") else 0.0
+    return Stock(name, table.length("thickness"), table.maybe_pair("size", "length and width of the sheet"), kerf)
 
 
 def stack_of(tray: Table, stock: Mapping[str, Stock]) -> tuple[Stock, ...]:

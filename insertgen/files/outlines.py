@@ -2,13 +2,15 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 from insertgen.files.source import Path
 from insertgen.files.table import Table
-from insertgen.geometry.region import fault
-from insertgen.model import Outline, Part, Ring
+from insertgen.geometry.region import fault, from_outline, pieces, union
+from insertgen.model import Outline, Part, Point, Ring
 from insertgen.units import format_mm
 
-__all__ = ["parts_text", "read_parts"]
+__all__ = ["off_centre", "parts_text", "read_parts", "shifted"]
 
 #: An outline this near the origin is taken as centred: rounding to 0.01 mm moves it no further.
 CENTRED = 0.02
@@ -17,26 +19,52 @@ _LATER_FILE = "trace a photo, or write the points under outline"
 
 
 def read_parts(table: Table) -> tuple[Part, ...]:
-    """The parts under ``[[part]]``, moved so that the lowest is centred on the origin.
+    """The parts under ``[[part]]``, lowest first, as they stand in the file.
 
     Raises
     ------
     JobError
-        No outline, fewer than three points, no area, or an outline that crosses itself.
+        No outline, fewer than three points, no area, an outline that crosses
+        itself; bands that overlap or are not in order; parts that do not hang together.
     NotYetError
-        More than one part, or an outline in another file.
+        An outline in another file.
     """
     tables = table.tables("part")
     if not tables:
         raise table.fault("part", "has nothing in it; write [[part]] with an outline")
-    if len(tables) > 1:
-        raise tables[1].not_yet("outline", "keep one [[part]], with the outline of the widest height")
-    part = tables[0].only("outline", "holes", "from", "to", later={"file": _LATER_FILE})
-    bottom = part.length("from", zero=True) if part.has("from") else 0.0
-    top = part.maybe_length("to")
+    parts = tuple(_part(each) for each in tables)
+    for lower, upper, each in zip(parts, parts[1:], tables[1:], strict=False):
+        _in_order(lower, upper, each)
+    if len(parts) > 1 and parts[0].bottom > 0:
+        raise tables[0].fault(
+            "from", f"{format_mm(parts[0].bottom)} mm: the lowest part begins at 0, where the item stands; write from = 0"
+        )
+    if len(pieces(union(from_outline(part.outline) for part in parts))) > 1:
+        raise tables[-1].fault(
+            "outline", "does not hang together with the other parts, seen from above; all are in one frame, so move it over them"
+        )
+    return parts
+
+
+def _part(table: Table) -> Part:
+    table.only("outline", "holes", "from", "to", later={"file": _LATER_FILE})
+    bottom = table.length("from", zero=True) if table.has("from") else 0.0
+    top = table.maybe_length("to")
     if top is not None and top <= bottom:
-        raise part.fault("to", f"{format_mm(top)} mm is not above from, {format_mm(bottom)} mm")
-    return (Part(_centred(_outline(part)), bottom, top),)
+        raise table.fault("to", f"{format_mm(top)} mm is not above from, {format_mm(bottom)} mm")
+    return Part(_outline(table), bottom, top)
+
+
+def _in_order(lower: Part, upper: Part, table: Table) -> None:
+    """Parts stand one above the other, lowest first; only the highest may leave its upper end open."""
+    end = lower.bottom if lower.top is None else lower.top
+    if lower.top is None or upper.bottom < end - 1e-9:
+        raise table.fault(
+            "from" if table.has("from") else None,
+            f"this part begins at {format_mm(upper.bottom)} mm, the one before it "
+            + ("has no upper end; write its to" if lower.top is None else f"ends at {format_mm(end)} mm")
+            + "; parts stand one above the other, lowest first",
+        )
 
 
 def _outline(part: Table) -> Outline:
@@ -67,13 +95,24 @@ def _ring(part: Table, path: Path, values: list[object]) -> Ring:
     return tuple(kept)
 
 
-def _centred(outline: Outline) -> Outline:
-    xs, ys = [x for x, _ in outline.outer], [y for _, y in outline.outer]
+def off_centre(parts: tuple[Part, ...]) -> Point:
+    """Where the middle of the lowest part's bounding box is; (0, 0) if that is near enough the origin."""
+    xs, ys = zip(*parts[0].outline.outer, strict=True)
     dx, dy = (min(xs) + max(xs)) / 2, (min(ys) + max(ys)) / 2
-    if max(abs(dx), abs(dy)) <= CENTRED:
+    return (0.0, 0.0) if max(abs(dx), abs(dy)) <= CENTRED else (dx, dy)
+
+
+def shifted(parts: tuple[Part, ...], off: Point) -> tuple[Part, ...]:
+    """Parts with ``off`` taken from all their points."""
+    return tuple(replace(part, outline=_shifted(part.outline, off)) for part in parts)
+
+
+def _shifted(outline: Outline, off: Point) -> Outline:
+    if off == (0.0, 0.0):
         return outline
     outer, *holes = (
-        tuple((round(x - dx, 6), round(y - dy, 6)) for x, y in ring) for ring in (outline.outer, *outline.holes)
+        tuple((round(x - off[0], 6), round(y - off[1], 6)) for x, y in ring)
+        for ring in (outline.outer, *outline.holes)
     )
     return Outline(outer, tuple(holes))
 

@@ -4,30 +4,23 @@ from __future__ import annotations
 
 from pathlib import PurePath
 
-from insertgen.errors import NotYetError
+from insertgen.files.fingers import grips_text, read_grips
 from insertgen.files.names import slug
-from insertgen.files.outlines import parts_text, read_parts
+from insertgen.files.outlines import off_centre, parts_text, read_parts, shifted
+from insertgen.files.posts import posts_text, read_posts
 from insertgen.files.primitives import PRIMITIVES, primitive_line, read_primitive
 from insertgen.files.source import Source
 from insertgen.files.table import Table
 from insertgen.files.toml import read_toml
 from insertgen.files.toml_text import length, quoted
 from insertgen.files.traced import read_traced, traced_text
-from insertgen.model import Disc, Rectangle, Shape, Solid, Store
+from insertgen.model import Disc, Part, Point, Rectangle, Shape, Solid, Store
 
-__all__ = ["LATER_STORES", "read_shape", "read_store", "refuse_grips", "write_shape"]
+__all__ = ["read_shape", "read_store", "write_shape"]
 
-#: Ways of storing that the format knows and later versions do.
-LATER_STORES = {
-    Store.SLOT: 'use store = "through"',
-    Store.CORNER: 'use store = "pocket" and pin the item with at = { x = ..., y = ... }',
-    Store.POSTS: 'use store = "pocket"',
-}
-
-_LATER = {"post": 'leave it out and use store = "pocket"', "grip": "leave it out; no finger recesses are cut"}
 _KEYS = (
     "format", "name", "label", "height", "weight", "store", "depth", "clearance", "slack", "least_gap", "grips",
-    "part", "traced", *PRIMITIVES,
+    "grip", "post", "part", "traced", *PRIMITIVES,
 )  # fmt: skip
 
 
@@ -46,14 +39,13 @@ def read_shape(text: str, file: str) -> Shape:
     values, lines = read_toml(text, file)
     table = Table(Source(file, lines, "mm"), (), values)
     table.format()
-    table.only(*_KEYS, later=_LATER)
-    refuse_grips(table)
+    table.only(*_KEYS)
     name = table.text("name")
     try:
         slug(name)
     except ValueError as error:
         raise table.fault("name", str(error)) from None
-    solid = _solid(table)
+    solid, off = _solid(table)
     shape = Shape(
         name=name,
         solid=solid,
@@ -65,6 +57,8 @@ def read_shape(text: str, file: str) -> Shape:
         clearance=table.maybe_length("clearance", zero=True),
         slack=table.maybe_length("slack", zero=True),
         least_gap=table.maybe_length("least_gap", zero=True),
+        posts=read_posts(table, off),
+        grips=read_grips(table, off),
         traced=read_traced(table.table("traced", "{ ... }")) if table.has("traced") else None,
         source=PurePath(file).stem,
     )
@@ -72,7 +66,8 @@ def read_shape(text: str, file: str) -> Shape:
     return shape
 
 
-def _solid(table: Table) -> Solid:
+def _solid(table: Table) -> tuple[Solid, Point]:
+    """What the thing is, and where the origin of the shape frame was found in the file's."""
     given = [key for key in (*PRIMITIVES, "part") if table.has(key)]
     if not given:
         raise table.fault(
@@ -80,25 +75,16 @@ def _solid(table: Table) -> Solid:
         )
     if len(given) > 1:
         raise table.fault(given[1], f'"{given[0]}" is there too; a shape is one of them')
-    return read_parts(table) if given[0] == "part" else read_primitive(table, given[0])
+    if given[0] != "part":
+        return read_primitive(table, given[0]), (0.0, 0.0)
+    parts: tuple[Part, ...] = read_parts(table)
+    off = off_centre(parts)
+    return shifted(parts, off), off
 
 
 def read_store(table: Table) -> Store | None:
     """How the thing is stored, None if ``table`` does not say."""
-    store = table.maybe_word("store", Store)
-    if store in LATER_STORES:
-        raise table.not_yet("store", f'"{store}" is for later; {LATER_STORES[store]}')
-    return store
-
-
-def refuse_grips(table: Table) -> None:
-    """``grips = 0`` is what this version does; any other number is for later."""
-    if table.has("grips") and table.whole("grips", least=0):
-        raise NotYetError(
-            table.source.say(
-                table.at("grips"), "this version cuts no finger recesses yet; write grips = 0 or leave it out"
-            )
-        )
+    return table.maybe_word("store", Store)
 
 
 def _agree(table: Table, shape: Shape) -> None:
@@ -108,7 +94,9 @@ def _agree(table: Table, shape: Shape) -> None:
         and shape.height is not None
     ):
         raise table.fault("height", "the primitive gives a height too; say it once")
-    if shape.depth is not None and shape.store in (Store.THROUGH, Store.STAND):
+    if shape.posts and shape.store is not Store.POSTS:
+        raise table.fault("post", 'goes only with store = "posts"; write that, or leave the posts out')
+    if shape.depth is not None and shape.store in (Store.THROUGH, Store.STAND, Store.CORNER, Store.POSTS):
         raise table.fault(
             "depth", f'goes not with store = "{shape.store}", which has no depth of its own; leave it out'
         )
@@ -131,10 +119,14 @@ def write_shape(shape: Shape) -> str:
         "least_gap": length(shape.least_gap),
     }
     lines += [f"{key} = {value}" for key, value in fields.items() if value is not None]
+    if shape.grips == ():
+        lines.append("grips = 0")
+    if not isinstance(shape.solid, tuple):
+        lines.append(primitive_line(shape.solid))
+    lines += grips_text(shape.grips or ())
+    lines += posts_text(shape.posts)
     if isinstance(shape.solid, tuple):
         lines += parts_text(shape.solid)
-    else:
-        lines.append(primitive_line(shape.solid))
     if shape.traced is not None:
         lines += traced_text(shape.traced)
     return "\n".join(lines) + "\n"

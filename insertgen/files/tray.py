@@ -16,9 +16,9 @@ from insertgen.units import format_length
 
 __all__ = ["read_tray"]
 
-_LATER = {"lining": "leave it out and add the lining's thickness to clearance"}
 _KEYS = (
-    "name", "inside", "wall_height", "headroom", "stack", "assembly", "edge", "with", "keep_out", "item", *SETTINGS,
+    "name", "inside", "wall_height", "headroom", "room_below", "stack", "base", "assembly", "edge", "with", "lift_out",
+    "keep_out", "item", *SETTINGS,
 )  # fmt: skip
 
 _DEFAULTS = {
@@ -30,6 +30,8 @@ _DEFAULTS = {
     "floor": rules.FLOOR,
     "play": rules.PLAY,
     "finger_room": rules.FINGER_ROOM,
+    "lining": 0.0,
+    "widen": rules.WIDEN,
 }
 
 #: Folders that a build writes beside those of the trays.
@@ -50,22 +52,23 @@ def read_tray(
     JobError, NotYetError, ShapeNotFoundError
         Naming file, line, key, value and rule.
     """
-    table.only(*_KEYS, later=_LATER)
+    table.only(*_KEYS)
     name, folder = _name(table)
     inside = table.pair("inside", "width and front to back of the tray inside")
     settings = {**_DEFAULTS, **cutting_settings, **read_settings(table)}
     blank = _blank(table, inside, settings["play"])
     stack = stack_of(table, stock)
     refuse_small_stock(table, stack, (blank.width, blank.depth))
+    tray_cutting = _cutting(table, cutting)
     return Tray(
         name=name,
         slug=folder,
         inside=inside,
         blank=blank,
         stack=stack,
-        glued_first=_glued_first(table, stack),
+        glued_first=_glued_first(table, stack, tray_cutting),
         edge_sawn=not table.has("edge") or table.word("edge", ("sawn", "cut")) == "sawn",
-        cutting=_cutting(table, cutting),
+        cutting=tray_cutting,
         clearance=settings["clearance"],
         least_gap=settings["least_gap"],
         slack=settings["slack"],
@@ -76,6 +79,11 @@ def read_tray(
         finger_room=settings["finger_room"],
         wall_height=table.maybe_length("wall_height"),
         headroom=table.maybe_length("headroom"),
+        lining=settings["lining"],
+        widen=settings["widen"],
+        lift_out=table.maybe_length("lift_out"),
+        base=_base(table, stock),
+        room_below=table.maybe_length("room_below", zero=True),
         keep_out=tuple(_keep_out(each, blank) for each in table.tables("keep_out")),
         wanted=tuple(read_wanted(each, blank, find_shape) for each in table.tables("item")),
     )
@@ -105,8 +113,19 @@ def _blank(table: Table, inside: tuple[float, float], play: float) -> Blank:
     return Blank(width, depth)
 
 
-def _glued_first(table: Table, stack: tuple[Stock, ...]) -> bool:
+def _base(table: Table, stock: Mapping[str, Stock]) -> Stock | None:
+    """The board under the insert that slides in the grooves, by the name of its stock."""
+    if not table.has("base"):
+        return None
+    return stock[table.word("base", stock)]
+
+
+def _glued_first(table: Table, stack: tuple[Stock, ...], cutting: Cutting) -> bool:
     assembly = table.word("assembly", ("glue-first", "cut-first")) if table.has("assembly") else "glue-first"
+    if cutting.machine == "laser":  # each sheet is cut by itself, whatever is glued when
+        if table.has("assembly") and assembly == "glue-first" and len(stack) > 1:
+            raise table.fault("assembly", 'a laser cuts no glued block; write assembly = "cut-first"')
+        return False
     if assembly == "cut-first" and len(stack) > 1:
         raise table.not_yet("assembly", 'use assembly = "glue-first": glue the sheets, then cut them as one')
     return assembly == "glue-first"

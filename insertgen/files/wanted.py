@@ -5,9 +5,11 @@ from __future__ import annotations
 from collections.abc import Callable
 
 from insertgen.errors import JobError, ShapeNotFoundError
+from insertgen.files.fingers import read_grips
 from insertgen.files.names import slug
+from insertgen.files.posts import read_posts
 from insertgen.files.primitives import PRIMITIVES, read_primitive
-from insertgen.files.shape import read_store, refuse_grips
+from insertgen.files.shape import read_store
 from insertgen.files.table import Table
 from insertgen.model import Blank, Pose, Shape, Turn, Wanted
 from insertgen.units import format_length
@@ -18,11 +20,10 @@ _LATER = {
     "group": "leave it out and list the items in the order wanted",
     "face": "leave it out; items are seen from above",
     "front": "leave it out and pin the item with at = { x = ..., y = ... }",
-    "beside": "leave it out and pin the item with at = { x = ..., y = ... }",
 }
 _KEYS = (
     "shape", "name", "count", "turn", "at", "label", "store", "depth", "mirror", "clearance", "slack", "least_gap",
-    "grips", *PRIMITIVES,
+    "grips", "grip", "post", "beside", *PRIMITIVES,
 )  # fmt: skip
 
 
@@ -35,7 +36,6 @@ def read_wanted(table: Table, blank: Blank, find_shape: Callable[[str], Shape]) 
         Naming file, line, key, value and rule.
     """
     table.only(*_KEYS, later=_LATER)
-    refuse_grips(table)
     count = table.whole("count", 1)
     mirror = table.flag("mirror", default=False)
     pinned = _pinned(table, blank, mirror)
@@ -56,6 +56,8 @@ def read_wanted(table: Table, blank: Blank, find_shape: Callable[[str], Shape]) 
         turn=table.maybe_word("turn", Turn),
         pinned=pinned,
         mirror=mirror,
+        grips=read_grips(table),
+        beside=table.maybe_text("beside"),
     )
 
 
@@ -68,7 +70,9 @@ def _shape(table: Table, find_shape: Callable[[str], Shape]) -> Shape:
     if len(given) > 1:
         raise table.fault(given[1], f'"{given[0]}" is there too; an item is one of them')
     if given[0] != "shape":
-        return Shape(_name(table), read_primitive(table, given[0]))
+        return Shape(_name(table), read_primitive(table, given[0]), posts=read_posts(table, (0.0, 0.0)))
+    if table.has("post"):
+        raise table.fault("post", "stands in the shape file, not here; write it there")
     if table.has("name"):
         raise table.fault("name", "the name comes from the shape file; use label for what drawings show")
     name = table.text("shape")

@@ -8,6 +8,7 @@ wood as a tongue thinner than the web is taken away with it.
 from __future__ import annotations
 
 import math
+from itertools import pairwise
 
 import shapely
 
@@ -66,7 +67,7 @@ def _drawn_out(region: Region, dx: float, dy: float) -> Region:
     quads = []
     for piece in pieces(region):
         corners = list(piece.exterior.coords)
-        for (x0, y0), (x1, y1) in zip(corners, corners[1:], strict=False):
+        for (x0, y0), (x1, y1) in pairwise(corners):
             quad = shapely.Polygon([(x0, y0), (x1, y1), (x1 + dx, y1 + dy), (x0 + dx, y0 + dy)])
             if quad.area > 1e-12:
                 quads.append(quad)
