@@ -12,18 +12,25 @@ from insertgen.rules import (
     POCKET_DEPTH_LEAST,
     POCKET_DEPTH_SHARE,
     POCKET_DEPTH_UNKNOWN,
+    POST_STAND,
 )
 from insertgen.units import format_mm
 
-__all__ = ["SeatDepth", "height_of", "seat_depth", "top_above_face"]
+__all__ = ["DEPTHLESS", "SeatDepth", "height_of", "seat_depth", "top_above_face"]
+
+#: Ways of storing that have no depth of their own.
+DEPTHLESS = (Store.THROUGH, Store.STAND, Store.CORNER, Store.POSTS)
 
 _SAME = 1e-6  # mm: depths nearer than this are one depth
 
 
 @dataclass(frozen=True, slots=True)
 class SeatDepth:
+    """``asked`` is what was asked for, where that cannot be cut."""
+
     depth: float
     through: bool
+    asked: float | None = None
 
 
 def height_of(shape: Shape) -> float | None:
@@ -57,16 +64,50 @@ def seat_depth(shape: Shape, store: Store, asked: float | None, tray: Tray, wher
         A depth asked for a seat that has none of its own; a stack with nothing
         above its floor.
     """
-    if store in (Store.THROUGH, Store.STAND):
+    if store in DEPTHLESS:
         if asked is not None:
             raise JobError(
                 f'{where}: depth = {format_mm(asked)} mm goes not with store = "{store}", which has no depth of its '
                 "own; leave depth out"
             )
-        return SeatDepth(tray.thickness, True) if store is Store.THROUGH else SeatDepth(0.0, False)
+        return SeatDepth(tray.thickness, True) if store in (Store.THROUGH, Store.CORNER) else SeatDepth(0.0, False)
+    if store is Store.SLOT:
+        return SeatDepth(asked if asked is not None else _hanging(shape, where), True)
     depth = asked if asked is not None else _default(shape, store, tray, where)
+    if tray.cutting.machine == "laser":
+        return _snapped(depth, asked, tray, where)
     # never silently through: only where no floor is asked for
     return SeatDepth(depth, tray.floor == 0 and abs(depth - tray.thickness) < _SAME)
+
+
+def _hanging(shape: Shape, where: str) -> float:
+    """How far an item reaches through a slot: its second part rests on the face."""
+    if isinstance(shape.solid, tuple) and len(shape.solid) > 1:
+        return shape.solid[1].bottom
+    raise JobError(
+        f'{where}: "{shape.name}" goes through a slot, and how far is not known; write depth = how far it reaches '
+        "below the face, or give its shape a second [[part]] that rests on the face"
+    )
+
+
+def _snapped(depth: float, asked: float | None, tray: Tray, where: str) -> SeatDepth:
+    """A laser cuts right through a sheet or not at all: the nearest face that leaves the floor."""
+    faces, at = [], 0.0
+    for sheet in tray.stack:
+        at += sheet.thickness
+        faces.append(at)
+    if len(faces) == 1:
+        nearest, through = faces[0], True
+    else:
+        kept = [face for face in faces[:-1] if tray.thickness - face >= tray.floor - _SAME]
+        if not kept:
+            raise JobError(
+                f"{where}: a laser cuts whole sheets, and no face of this stack leaves a floor of {format_mm(tray.floor)} mm "
+                "under it; use a thicker sheet at the bottom, or a smaller floor"
+            )
+        nearest, through = min(kept, key=lambda face: (abs(face - depth), face)), False
+    moved = asked is not None and abs(nearest - depth) > 0.01
+    return SeatDepth(nearest, through, asked if moved else None)
 
 
 def _default(shape: Shape, store: Store, tray: Tray, where: str) -> float:
@@ -88,6 +129,9 @@ def _default(shape: Shape, store: Store, tray: Tray, where: str) -> float:
 
 def top_above_face(shape: Shape, store: Store, depth: float) -> float | None:
     """How far the seated thing stands above the face, None if its height is not known; never below 0."""
+    if store is Store.POSTS:
+        height = height_of(shape)
+        return None if height is None else max(height, POST_STAND)
     if isinstance(shape.solid, RingPile) and store is Store.PEG:
         return shape.solid.pile * shape.solid.thickness + PEG_GRIP
     if isinstance(shape.solid, Shank) and store is Store.BORE:

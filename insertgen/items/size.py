@@ -30,7 +30,7 @@ def size_text(solid: Solid) -> str:
             pile = f", pile of {solid.pile}" if solid.pile > 1 else ""
             return f"{diameter_text(solid.bore)} bore, dia {diameter_text(solid.diameter)} ring{pile}"
         case _:
-            points = solid[0].outline.outer
+            points = [point for part in solid for point in part.outline.outer]
             xs, ys = [x for x, _ in points], [y for _, y in points]
             return _sides(max(xs) - min(xs), max(ys) - min(ys))
 
