@@ -38,7 +38,7 @@ def pocket(number: int, outline: Outline, turn: Turn = Turn.QUARTER, **settings:
 
 def stander(number: int, outline: Outline, **settings: object) -> Seat:
     """An item that only stands."""
-    return replace(pocket(number, outline, **settings), opening=None)
+    return replace(pocket(number, outline, **settings), opening=())
 
 
 def bit(number: int, *, bore: float = 6.75, head: float = 30.0, top: float = 40.0, **settings: object) -> Seat:

@@ -52,7 +52,7 @@ class Body:
     footprint: Footprint
     opening: Field | None
     room: Field
-    area: float  # of the opening, or of the room of what stands
+    area: float  # of the opening, or of the room of what lies or stands on the face
     span: float  # the longest side of its bounds
     turns: tuple[int, ...]
     windows: dict[int, Window]  # by turn: where the origin may go, least and greatest x, then y
@@ -80,6 +80,16 @@ class Body:
         return self.footprint.room_inside
 
     @property
+    def on_face(self) -> bool:
+        """Lies or stands on the face: over no opening, and nothing over its own."""
+        return self.footprint.on_face
+
+    @property
+    def extent(self) -> Field:
+        """The figure whose reach counts when it is placed: the opening, or the room of what is on the face."""
+        return self.room if self.opening is None or self.on_face else self.opening
+
+    @property
     def rack(self) -> bool:
         return self.seat.item.store in (Store.BORE, Store.PEG)
 
@@ -98,15 +108,16 @@ def angles(turn: Turn) -> tuple[int, ...]:
     return ANGLES[turn]
 
 
-def bodies(seats: tuple[Seat, ...], blank: Blank, margin: float) -> list[Body]:
-    """One body a seat; equal seats are worked out once."""
+def bodies(seats: tuple[Seat, ...], blank: Blank, margin: float, play: float = 0.0) -> list[Body]:
+    """One body a seat; equal seats are worked out once. The tray's wall is ``play`` beyond the blank's edge."""
     made: dict[tuple[object, ...], Body] = {}
     result = []
     for seat in seats:
         item = seat.item
-        key = (seat.opening, item.room, item.room_gap, item.turn, _mirrored(seat))
+        corner = (item.outline, seat.clearance) if item.store is Store.CORNER else None
+        key = (seat.opening, item.room, item.room_gap, item.turn, _mirrored(seat), item.on_face, corner)
         if key not in made:
-            made[key] = _body(seat, len(made), blank, margin)
+            made[key] = _body(seat, len(made), blank, margin, play)
         result.append(replace(made[key], seat=seat, footprint=replace(made[key].footprint, id=item.id)))
     return result
 
@@ -115,17 +126,17 @@ def _mirrored(seat: Seat) -> bool:
     return seat.item.mirror or (seat.item.pinned is not None and seat.item.pinned.mirror)
 
 
-def _body(seat: Seat, key: int, blank: Blank, margin: float) -> Body:
+def _body(seat: Seat, key: int, blank: Blank, margin: float, play: float) -> Body:
     flip, footprint = Pose(0.0, 0.0, 0.0, _mirrored(seat)), footprint_of(seat)
     room = _field((move_outline(seat.item.room, flip),))
     opening = room if seat.opening == (seat.item.room,) else None
     if seat.opening and opening is None:
         opening = _field(tuple(move_outline(piece, flip) for piece in seat.opening))
-    region = footprint.opening if footprint.opening is not None else footprint.room
+    region = footprint.room if footprint.opening is None or footprint.on_face else footprint.opening
     x0, y0, x1, y1 = bounds(region)
     windows = {}
     for angle in angles(seat.item.turn):
-        window = _window(stand(footprint, replace(flip, angle_deg=float(angle))), blank, margin)
+        window = _window(stand(footprint, replace(flip, angle_deg=float(angle))), blank, margin, play)
         if window is not None:
             windows[angle] = window
     return Body(
@@ -141,11 +152,13 @@ def _body(seat: Seat, key: int, blank: Blank, margin: float) -> Body:
     )
 
 
-def _window(stood: Stood, blank: Blank, margin: float) -> Window | None:
-    """Where the origin may go for the seat to lie inside the blank; None: nowhere."""
+def _window(stood: Stood, blank: Blank, margin: float, play: float) -> Window | None:
+    """Where the origin may go for the seat to lie inside the blank, a corner seat inside the tray; None: nowhere."""
     lows, highs = [-math.inf, -math.inf], [math.inf, math.inf]
     spans = [(stood.room_bounds, 0.0)]
-    if stood.opening_bounds is not None:
+    if stood.held is not None:
+        spans = [(stood.room_bounds, -play), (bounds(stood.held.item), stood.held.clearance - play)]
+    elif stood.opening_bounds is not None:
         spans.append((stood.opening_bounds, margin))
     for (x0, y0, x1, y1), edge in spans:
         lows = [max(lows[0], edge - x0), max(lows[1], edge - y0)]

@@ -2,18 +2,26 @@
 
 The rules, for every two seats, within `TOLERANCE`: openings at least the web
 apart; rooms above the face at least the larger of their two room gaps apart;
-what only stands is not over another's opening. For every seat: its opening the
-margin from the blank's edge and the web from every keep-out, its room inside
-the blank and over no keep-out.
+what lies or stands on the face is not over another's opening, nor another over
+its. For every seat: its opening the margin from the blank's edge and the web
+from every keep-out, its room inside the blank and over no keep-out.
+
+Corner seats: the opening, drawn out to every edge nearer than the margin, is
+what others keep the web from, and no margin is due; the item keeps its
+clearance from the tray's wall, which stands the play beyond the blank's edge,
+and its room stays inside the tray. Two of them may run together, or leave a
+tongue thinner than the web, which is sawn away: their items stay both
+clearances apart, and the wood that is left is one piece.
 """
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Sequence
-from dataclasses import dataclass
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
 from typing import NamedTuple
 
 from insertgen.geometry.distance import gap_between
+from insertgen.geometry.open_edge import opened_to_edges, wood_left
 from insertgen.geometry.pose import move_region
 from insertgen.geometry.region import (
     Region,
@@ -23,34 +31,41 @@ from insertgen.geometry.region import (
     covers,
     from_outline,
     is_empty,
+    pieces,
     to_outlines,
     union,
 )
-from insertgen.model import Blank, KeepOut, Layout, Point, Pose, Seat, Tray
+from insertgen.model import Blank, Layout, Point, Pose, Seat, Store, Tray
 
 __all__ = [
     "TOLERANCE",
     "WALL",
+    "WOOD",
     "Bounds",
     "Conflict",
     "Footprint",
+    "Held",
     "Spacing",
     "Stood",
     "conflicts",
     "footprint_of",
     "pair_conflicts",
     "stand",
+    "stand_in",
     "wall_conflicts",
+    "web_conflicts",
+    "wood_pieces",
 ]
 
 TOLERANCE = 1e-6
 WALL = "wall"
+WOOD = "wood"  # what corner seats leave of the blank falls apart
 
 Bounds = tuple[float, float, float, float]
 
 
 class Conflict(NamedTuple):
-    """``id`` comes too near ``other``: another id, `WALL`, or "keep-out: why".
+    """``id`` comes too near ``other``: another id, `WALL`, `WOOD`, or "keep-out: why".
 
     ``shortfall`` mm are missing, ``at`` is where, blank frame.
     """
@@ -75,6 +90,15 @@ class Spacing:
 
 
 @dataclass(frozen=True, slots=True, eq=False)
+class Held:
+    """What a tray's wall holds of a corner seat: the item, below the face and above, and the gap it keeps."""
+
+    item: Region
+    whole: Region  # the item and its room
+    clearance: float
+
+
+@dataclass(frozen=True, slots=True, eq=False)
 class Footprint:
     """A seat's opening (None: it only stands) and room as regions, shape frame."""
 
@@ -83,6 +107,8 @@ class Footprint:
     room: Region
     room_gap: float
     room_inside: bool  # the room lies wholly in the opening
+    on_face: bool = False
+    held: Held | None = None  # of a corner seat
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -96,23 +122,46 @@ class Stood:
     room_bounds: Bounds
     room_gap: float
     room_inside: bool
+    on_face: bool = False
+    held: Held | None = None
 
 
 def footprint_of(seat: Seat) -> Footprint:
     """The regions of a seat."""
+    item = seat.item
     opening = union(from_outline(piece) for piece in seat.opening) if seat.opening else None
-    room = opening if opening is not None and seat.opening == (seat.item.room,) else from_outline(seat.item.room)
-    inside = opening is not None and covers(opening, room)
-    return Footprint(seat.item.id, opening, room, seat.item.room_gap, inside)
+    room = opening if opening is not None and seat.opening == (item.room,) else from_outline(item.room)
+    inside, held = opening is not None and covers(opening, room), None
+    if item.store is Store.CORNER:
+        outline = from_outline(item.outline)
+        held = Held(outline, outline if covers(outline, room) else union([outline, room]), seat.clearance)
+    return Footprint(item.id, opening, room, item.room_gap, inside, item.on_face or opening is None, held)
 
 
 def stand(footprint: Footprint, pose: Pose) -> Stood:
-    """The seat at a pose."""
+    """The seat at a pose; a corner seat not yet opened to any edge."""
     opening = move_region(footprint.opening, pose) if footprint.opening is not None else None
     same = opening is not None and footprint.opening is footprint.room
     room = opening if opening is not None and same else move_region(footprint.room, pose)
-    around = bounds(opening) if opening is not None else None
-    return Stood(footprint.id, opening, room, around, bounds(room), footprint.room_gap, footprint.room_inside)
+    around, held = bounds(opening) if opening is not None else None, footprint.held
+    if held is not None:
+        held = Held(move_region(held.item, pose), move_region(held.whole, pose), held.clearance)
+    return Stood(
+        footprint.id, opening, room, around, bounds(room), footprint.room_gap, footprint.room_inside,
+        footprint.on_face, held,
+    )  # fmt: skip
+
+
+def stand_in(tray: Tray, footprint: Footprint, pose: Pose) -> Stood:
+    """The seat at a pose in a tray; a corner seat opened to every edge of the blank nearer than the margin."""
+    stood = stand(footprint, pose)
+    if stood.held is None or stood.opening is None:
+        return stood
+    opening = opened_to_edges(stood.opening, tray.blank, tray.margin)
+    if is_empty(opening):  # pinned wholly beside the blank: what stands there is judged, there is nothing to cut
+        return replace(stood, opening=None, opening_bounds=None, room_inside=False)
+    # over the blank's edge the room reaches out of the opening, and nothing else may be there
+    return replace(stood, opening=opening, opening_bounds=bounds(opening), room_inside=covers(opening, stood.room))
 
 
 def conflicts(tray: Tray, seats: Sequence[Seat], layout: Layout) -> list[Conflict]:
@@ -121,23 +170,28 @@ def conflicts(tray: Tray, seats: Sequence[Seat], layout: Layout) -> list[Conflic
     Judges pinned things like all others.
     """
     by_id = {seat.item.id: seat for seat in seats}
-    stood = [stand(footprint_of(by_id[placement.id]), placement.pose) for placement in layout.placements]
+    stood = [stand_in(tray, footprint_of(by_id[placement.id]), placement.pose) for placement in layout.placements]
     spacing = Spacing(tray.web, tray.margin)
     found: list[Conflict] = []
     for index, one in enumerate(stood):
-        found += wall_conflicts(one, tray.blank, tray.keep_out, spacing)
+        found += wall_conflicts(one, tray, spacing)
         for other in stood[index + 1 :]:
             found += pair_conflicts(one, other, spacing)
-    return found
+    return found + _wood_conflicts(stood, tray)
 
 
-def wall_conflicts(one: Stood, blank: Blank, keep_out: Iterable[KeepOut], spacing: Spacing) -> list[Conflict]:
-    """What a seat has against the blank's edge and the keep-outs."""
+def wall_conflicts(one: Stood, tray: Tray, spacing: Spacing) -> list[Conflict]:
+    """What a seat has against the blank's edge, or the tray's wall, and the keep-outs."""
     found: list[Conflict] = []
-    if one.opening is not None and one.opening_bounds is not None:
-        found += _past_wall(one.id, one.opening, one.opening_bounds, blank, spacing.margin)
-    found += _past_wall(one.id, one.room, one.room_bounds, blank, 0.0)
-    for rect in keep_out:
+    if one.held is not None:
+        item = one.held.item
+        found += _past_wall(one.id, item, bounds(item), tray.blank, one.held.clearance - tray.play)
+        found += _past_wall(one.id, one.room, one.room_bounds, tray.blank, -tray.play)
+    else:
+        if one.opening is not None and one.opening_bounds is not None:
+            found += _past_wall(one.id, one.opening, one.opening_bounds, tray.blank, spacing.margin)
+        found += _past_wall(one.id, one.room, one.room_bounds, tray.blank, 0.0)
+    for rect in tray.keep_out:
         (x, y), (width, depth) = rect.at, rect.size
         region, name = box(x, y, x + width, y + depth), f"keep-out: {rect.why}"
         around = (x, y, x + width, y + depth)
@@ -149,21 +203,51 @@ def wall_conflicts(one: Stood, blank: Blank, keep_out: Iterable[KeepOut], spacin
 
 
 def pair_conflicts(a: Stood, b: Stood, spacing: Spacing) -> list[Conflict]:
-    """What two seats have against each other."""
-    names = a.id, b.id
-    web, gap = spacing.web + spacing.extra, max(a.room_gap, b.room_gap) + spacing.extra
+    """What two seats have against each other; of two corner seats, only their items and rooms."""
+    names, extra = (a.id, b.id), spacing.extra
+    gap = max(a.room_gap, b.room_gap) + extra
     found: list[Conflict] = []
-    if a.opening is not None and a.opening_bounds is not None:
+    if a.held is not None and b.held is not None:
+        need = a.held.clearance + b.held.clearance + extra
+        wholes = (a.held.whole, bounds(a.held.whole)), (b.held.whole, bounds(b.held.whole))
+        found += _too_near(names, *wholes, need)
+    else:
+        found += web_conflicts(a, b, spacing)
+        if not found and a.room_inside and b.room_inside and gap <= spacing.web + extra:
+            return []  # rooms are further apart than the openings they lie in
+    if a.on_face or b.on_face:
+        if a.opening is not None and a.opening_bounds is not None:
+            found += _too_near(names, (a.opening, a.opening_bounds), (b.room, b.room_bounds), extra)
         if b.opening is not None and b.opening_bounds is not None:
-            found += _too_near(names, (a.opening, a.opening_bounds), (b.opening, b.opening_bounds), web)
-            if not found and a.room_inside and b.room_inside and gap <= web:
-                return []  # rooms are further apart than the openings they lie in
-        else:
-            found += _too_near(names, (a.opening, a.opening_bounds), (b.room, b.room_bounds), spacing.extra)
-    elif b.opening is not None and b.opening_bounds is not None:
-        found += _too_near(names, (a.room, a.room_bounds), (b.opening, b.opening_bounds), spacing.extra)
+            found += _too_near(names, (a.room, a.room_bounds), (b.opening, b.opening_bounds), extra)
     found += _too_near(names, (a.room, a.room_bounds), (b.room, b.room_bounds), gap)
     return found
+
+
+def web_conflicts(a: Stood, b: Stood, spacing: Spacing) -> list[Conflict]:
+    """Whether two openings leave less than the web between them."""
+    if a.opening is None or b.opening is None or a.opening_bounds is None or b.opening_bounds is None:
+        return []
+    need = spacing.web + spacing.extra
+    return _too_near((a.id, b.id), (a.opening, a.opening_bounds), (b.opening, b.opening_bounds), need)
+
+
+def wood_pieces(stood: Sequence[Stood], tray: Tray) -> list[Region]:
+    """What corner seats leave of the blank, tongues thinner than the web sawn away, in pieces; largest first."""
+    cuts = [one.opening for one in stood if one.held is not None and one.opening is not None]
+    return list(pieces(wood_left(tray.blank, union(cuts), tray.web)))
+
+
+def _wood_conflicts(stood: Sequence[Stood], tray: Tray) -> list[Conflict]:
+    corners = [one.id for one in stood if one.held is not None]
+    if not corners:
+        return []
+    left = wood_pieces(stood, tray)
+    if len(left) == 1:
+        return []
+    width, depth = tray.blank.width, tray.blank.depth
+    x0, y0, x1, y1 = bounds(left[1]) if left else (0.0, 0.0, width, depth)
+    return [Conflict(corners[-1], WOOD, tray.web, ((x0 + x1) / 2, (y0 + y1) / 2))]
 
 
 def _past_wall(name: str, region: Region, around: Bounds, blank: Blank, margin: float) -> list[Conflict]:

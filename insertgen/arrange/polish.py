@@ -132,8 +132,11 @@ def _needs(a: Body, b: Body, spacing: Spacing, more: float) -> list[tuple[bool, 
     needs = []
     if a.opening is not None and b.opening is not None:
         needs.append((True, True, spacing.web + extra))
-    elif a.opening is not None or b.opening is not None:
-        needs.append((a.opening is not None, b.opening is not None, extra))
+    if a.on_face or b.on_face:
+        if a.opening is not None:
+            needs.append((True, False, extra))
+        if b.opening is not None:
+            needs.append((False, True, extra))
     if not (a.room_inside and b.room_inside and gap <= spacing.web):
         needs.append((False, False, gap + extra))
     return needs

@@ -25,7 +25,7 @@ Mask = NDArray[np.bool_]
 NODES = 40_000
 FINEST, COARSEST = 0.5, 3.0
 
-#: How the blocked nodes are kept: for openings, or for rooms of this gap, standing or not.
+#: How the blocked nodes are kept: for openings, or for rooms of this gap, on the face or not.
 LayerKey = tuple[str, float, bool]
 
 
@@ -88,7 +88,7 @@ class Raster:
         """
         opens = self._spectrum(("opening", 0.0, False)) if body.opening is not None else None
         look_at_room = not self._room_follows(body)
-        rooms = self._spectrum(("room", body.gap, body.opening is None)) if look_at_room else None
+        rooms = self._spectrum(("room", body.gap, body.on_face)) if look_at_room else None
         best: Spot | None = None
         for angle in turns:
             kernel = self._kernel(body, angle)
@@ -134,18 +134,18 @@ class Raster:
             layer[: len(self.ys), : len(self.xs)] |= outside < max(far, 1e-9)
 
     def _stamp(self, layer: Mask, key: LayerKey, body: Body, pose: Pose) -> None:
-        kind, gap, stands = key
+        kind, gap, on_face = key
         extra, grow = self.spacing.extra, self.grow
         if kind == "opening":
             share = self._opening_share()
             if body.opening is not None:
                 self._stamp_field(layer, body, pose, True, self.spacing.web + extra + grow - share)
-            else:
+            if body.on_face:
                 self._stamp_field(layer, body, pose, False, extra + grow - share)
             return
         share = self._room_share()
         self._stamp_field(layer, body, pose, False, max(gap, body.gap) + extra + grow - share)
-        if stands and body.opening is not None:
+        if (on_face or body.on_face) and body.opening is not None:
             self._stamp_field(layer, body, pose, True, extra + grow - share)
 
     def _stamp_field(self, layer: Mask, body: Body, pose: Pose, opening: bool, far: float) -> None:
@@ -206,8 +206,7 @@ class Raster:
             return None
         x = np.clip(self.xs[free_columns + c0], x0, max(x0, x1))
         y = np.clip(self.ys[free_rows + r0], y0, max(y0, y1))
-        figure = body.opening if body.opening is not None else body.room
-        left, front, right, back = _reach(figure, angle, 0.0)
+        left, front, right, back = _reach(body.extent, angle, 0.0)
         cost = weights[0] * (x + right) if weights[0] >= 0 else -weights[0] * (self.blank.width - x - left)
         cost = cost + (
             weights[1] * (y + back) if weights[1] >= 0 else -weights[1] * (self.blank.depth - y - front)

@@ -55,6 +55,7 @@ class _Block:
     opening: Bounds | None
     room: Bounds
     gap: float | None  # None: a keep-out, which asks for no finger room
+    on_face: bool
 
 
 Row = list[_Thing]
@@ -228,8 +229,10 @@ class _Hall:
         pairs = [(thing.room, block.room, gap)]
         if thing.opening and block.opening:
             pairs.append((thing.opening, block.opening, self.spacing.web))
-        elif thing.opening:
+        if thing.opening and block.on_face:
             pairs.append((thing.opening, block.room, 0.0))
+        if block.opening and block.on_face:
+            pairs.append((thing.room, block.opening, 0.0))
         return pairs
 
     def _need(self, one: _Thing, other: _Thing, axis: int) -> float:
@@ -260,10 +263,10 @@ def _blocks(tray: Tray, fixed: Placed) -> list[_Block]:
     blocks = []
     for body, pose in fixed:
         stood = stand(body.footprint, pose)
-        blocks.append(_Block(stood.opening_bounds, stood.room_bounds, body.gap))
+        blocks.append(_Block(stood.opening_bounds, stood.room_bounds, body.gap, body.on_face))
     for rect in tray.keep_out:
         around = (rect.at[0], rect.at[1], rect.at[0] + rect.size[0], rect.at[1] + rect.size[1])
-        blocks.append(_Block(around, around, None))
+        blocks.append(_Block(around, around, None, False))
     return blocks
 
 

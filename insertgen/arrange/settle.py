@@ -23,7 +23,7 @@ def faults(placed: Placed, frozen: frozenset[str], tray: Tray, spacing: Spacing)
     found: list[Conflict] = []
     for index, one in enumerate(stood):
         if one.id not in frozen:
-            found += wall_conflicts(one, tray.blank, tray.keep_out, spacing)
+            found += wall_conflicts(one, tray, spacing)
         for other in stood[index + 1 :]:
             if one.id not in frozen or other.id not in frozen:
                 found += pair_conflicts(one, other, spacing)

@@ -14,7 +14,7 @@ HALVINGS = 4
 
 def may_stand(one: Stood, stood: list[Stood], tray: Tray, spacing: Spacing) -> bool:
     """Whether one more seat may lie beside those that lie already."""
-    if wall_conflicts(one, tray.blank, tray.keep_out, spacing):
+    if wall_conflicts(one, tray, spacing):
         return False
     return not any(pair_conflicts(one, other, spacing) for other in stood)
 
