@@ -1,31 +1,125 @@
-"""``insertgen trace``: outline an item from a photo with reference squares."""
+"""``insertgen trace``: outline an item, or a part of it, from a photo with reference squares."""
 
 from __future__ import annotations
 
+import math
+import re
 from pathlib import Path
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Any
 
 import click
 
 from insertgen.cli.options import LENGTH, say, write_json
-from insertgen.errors import NotYetError
-from insertgen.units import format_length, format_mm
+from insertgen.errors import NotYetError, UnitError
+from insertgen.units import format_length, format_mm, parse_length
 
 if TYPE_CHECKING:
     from insertgen.pipeline.outline import Outlined
 
-__all__ = ["trace"]
+    # generic for the type checker only: older releases of click are not
+    _BandType = click.ParamType[tuple[float, float]]
+    _SpotType = click.ParamType[tuple[float, float, float]]
+else:
+    _BandType = _SpotType = click.ParamType
+
+__all__ = ["parse_band", "parse_spot", "trace"]
+
+
+def parse_band(text: str) -> tuple[float, float]:
+    """A height band in mm: two lengths with a hyphen between; a unit said once is both's, none is mm.
+
+    >>> parse_band("0-25mm"), parse_band("0-1 in"), parse_band("25 - 60")
+    ((0.0, 25.0), (0.0, 25.4), (25.0, 60.0))
+    >>> parse_band('1-3/8 - 2-1/2 in')
+    (34.925, 63.5)
+
+    Raises
+    ------
+    UnitError
+        No band, or one that does not go up.
+    """
+    found = []
+    for hyphen in re.finditer("[-\N{EN DASH}]", text):
+        first, second = text[: hyphen.start()].strip(), text[hyphen.end() :].strip()
+        unit = _unit(second) or _unit(first) or "mm"
+        try:
+            found.append(tuple(
+                parse_length(each if _unit(each) else f"{each} {unit}", zero=True) for each in (first, second)
+            ))  # fmt: skip
+        except UnitError:
+            continue  # not the hyphen between the two
+    if len(found) != 1:
+        raise UnitError(f'"{text}" is not a height band; write it like 0-25mm or "0 in - 1-3/8 in"')
+    bottom, top = found[0]
+    if not bottom < top:
+        raise UnitError(f'"{text}" goes from {format_mm(bottom)} mm to {format_mm(top)} mm; the second must be higher')
+    return bottom, top
+
+
+def parse_spot(text: str) -> tuple[float, float, float]:
+    """A place and a turn: X,Y or X,Y,ANGLE; lengths without a unit are mm.
+
+    >>> parse_spot("-5,10"), parse_spot("1/2 in, 0, 90")
+    ((-5.0, 10.0, 0.0), (12.7, 0.0, 90.0))
+
+    Raises
+    ------
+    UnitError
+    """
+    words = [word.strip() for word in text.split(",")]
+    if len(words) not in (2, 3):
+        raise UnitError(f'"{text}" is not a place; write X,Y or X,Y,ANGLE, as in --at 12,-5 or --at 0,0,180')
+    x, y = (parse_length(word, unit="mm", negative=True) for word in words[:2])
+    try:
+        angle = float(words[2]) if len(words) == 3 else 0.0
+    except ValueError:
+        angle = math.nan
+    if not -360 <= angle <= 360:
+        raise UnitError(f'"{words[2]}" is no angle; write degrees, -360 to 360, counter-clockwise')
+    return x, y, angle
+
+
+def _unit(text: str) -> str | None:
+    match = re.search(r"[^\d\s./¼½¾⅛⅜⅝⅞][^\d]*$", text)
+    return match[0].strip() if match else None
+
+
+class _Band(_BandType):
+    """FROM-TO, to mm."""
+
+    name = "from-to"
+
+    def convert(self, value: Any, param: click.Parameter | None, ctx: click.Context | None) -> tuple[float, float]:
+        try:
+            return value if isinstance(value, tuple) else parse_band(str(value))
+        except UnitError as error:
+            self.fail(str(error), param, ctx)
+
+
+class _Spot(_SpotType):
+    """X,Y[,ANGLE], to mm and degrees."""
+
+    name = "spot"
+
+    def convert(self, value: Any, param: click.Parameter | None, ctx: click.Context | None) -> tuple[float, float, float]:
+        try:
+            return value if isinstance(value, tuple) else parse_spot(str(value))
+        except UnitError as error:
+            self.fail(str(error), param, ctx)
 
 
 @click.command()
 @click.argument("photos", metavar="PHOTO", nargs=-1, required=True, type=click.Path(path_type=Path))
 @click.option("--square", type=LENGTH, required=True, metavar="LENGTH", help="Side of the squares as measured on the paper.")
 @click.option("--name", required=True, help="What the item is called; names the shape file.")
-@click.option("--height", type=LENGTH, metavar="LENGTH", help="Overall height of the item as it lies; the outline is taken at half of it.")
-@click.option("--edge-height", type=LENGTH, metavar="LENGTH", help="Height at which the visible edge really stands, instead of --height.")
+@click.option("--height", type=LENGTH, metavar="LENGTH", help="Overall height of the item; the outline is taken at half of it, that of a part at the part's middle.")
+@click.option("--edge-height", type=LENGTH, metavar="LENGTH", help="Height above the bench at which the visible edge really stands as the item lies in the photo, instead of --height (with --part or --underside: beside it). The edge of a sole or pad turned up stands at the item's overall height.")
+@click.option("--underside", is_flag=True, help="The item lies turned over: its outline is mirrored back, so that it is seen from above.")
+@click.option("--part", type=_Band(), metavar="FROM-TO", help="Outline of this height band only, measured from the item's lowest point as it is stored; put into the shape file, the rest of which is kept. As in 0-25mm.")
+@click.option("--at", "at", type=_Spot(), metavar="X,Y[,ANGLE]", help="Where the middle of the part goes, from the middle of the lowest part: X to the right, Y to the back, ANGLE counter-clockwise.  [default: 0,0,0]")
 @click.option("--silhouette", type=click.Path(path_type=Path), metavar="PNG", help="The item's pixels in white, painted by hand, the photo's size.")
 @click.option("--into", type=click.Path(path_type=Path), default=Path("shapes"), show_default=True, help="Folder for the shape file.")
-@click.option("--overwrite", is_flag=True, help="Replace a shape of that name.")
+@click.option("--overwrite", is_flag=True, help="Replace a shape of that name; with --part only the part of that band.")
 @click.option("--json", "as_json", is_flag=True, help="Write the figures as JSON.")
 def trace(
     photos: tuple[Path, ...],
@@ -33,6 +127,9 @@ def trace(
     name: str,
     height: float | None,
     edge_height: float | None,
+    underside: bool,
+    part: tuple[float, float] | None,
+    at: tuple[float, float, float] | None,
     silhouette: Path | None,
     into: Path,
     overwrite: bool,
@@ -43,12 +140,20 @@ def trace(
     Writes shapes/NAME.toml, and NAME.trace.png: the photo with the outline and the squares
     drawn on it. Look at that picture before you trust the outline.
 
+    An item that is wider above than where it stands is traced in parts, one photo each, with
+    --part; the pictures are then NAME.FROM-TO.trace.png.
+
     \b
     Example:
       insertgen trace sander.jpg --square 40mm --name "finish sander" --height 118mm
+      insertgen trace sole.jpg --square 40mm --name "finish sander" --height 118mm \\
+          --part 0-25mm --underside --edge-height 118mm
+      insertgen trace body.jpg --square 40mm --name "finish sander" --part 25-118mm --at 8,0
     """
     if len(photos) > 1:
         raise NotYetError("several photos of one item are not joined yet; trace one photo at a time")
+    if at is not None and part is None:
+        raise click.UsageError("--at says where a part goes; give it with --part FROM-TO")
     from insertgen.pipeline.outline import trace as run_trace
 
     done = run_trace(
@@ -58,14 +163,19 @@ def trace(
         height=height,
         edge_height=edge_height,
         silhouette_file=silhouette,
+        underside=underside,
+        part=part,
+        at=at,
         into=into,
         overwrite=overwrite,
     )
     if as_json:
         write_json(_figures(done))
     else:
-        click.echo(_words(done, told_height=height is not None or edge_height is not None))
-    for warning in done.trace.warnings:
+        click.echo(_words(done))
+    for note in done.notes:
+        say(f"note: {note}")
+    for warning in done.warnings:
         say(f"warning: {warning}")
 
 
@@ -89,28 +199,62 @@ def _figures(done: Outlined) -> dict[str, object]:
         "tilt_deg": round(traced.tilt_deg, 3),
         "camera_height": None if traced.camera_height is None else round(traced.camera_height, 2),
         "edge_height": round(traced.edge_height, 3),
+        "underside": done.asked.underside,
+        "part": _part_figures(done),
         "length": round(traced.length, 3),
         "width": round(traced.width, 3),
         "area": round(traced.area, 2),
         "expected_error": round(traced.expected_error, 3),
         "error_per_10mm": round(traced.error_per_10mm, 3),
-        "warnings": list(traced.warnings),
+        "notes": list(done.notes),
+        "warnings": list(done.warnings),
     }
 
 
-def _words(done: Outlined, *, told_height: bool) -> str:
-    traced = done.trace
+def _part_figures(done: Outlined) -> dict[str, object] | None:
+    if done.asked.part is None:
+        return None
+    x, y, angle = done.asked.at or (0.0, 0.0, 0.0)
+    return {
+        "from": done.asked.part[0],
+        "to": done.asked.part[1],
+        "at": [x, y],
+        "angle_deg": angle,
+        "replaced": done.replaced,
+        "all": [[bottom, top] for bottom, top in _bands(done)],
+    }
+
+
+def _bands(done: Outlined) -> list[tuple[float, float | None]]:
+    solid = done.shape.solid
+    return [(part.bottom, part.top) for part in solid] if isinstance(solid, tuple) else []
+
+
+def _words(done: Outlined) -> str:
+    traced, asked = done.trace, done.asked
     used = sum(fit.used for fit in traced.squares)
-    lines = [
+    lines = [] if asked.part is None else [_part_words(done)]
+    if asked.underside:
+        lines.append("underside: the outline is mirrored back, seen from above")
+    lines += [
         f"length {format_length(traced.length)}, width {format_length(traced.width)}",
         f"expected error {format_mm(traced.expected_error)} mm (19 of 20 points of the outline lie nearer than that)",
         f"squares {used} of {len(traced.squares)} used, {format_mm(traced.mm_per_pixel, 3)} mm a pixel, "
         f"tilt {format_mm(traced.tilt_deg, 1)} degrees",
     ]
-    if not told_height:
+    if asked.height is None and asked.edge_height is None and asked.part is None:
         lines.append(
             f"no height given: the outline may be up to {format_mm(traced.error_per_10mm, 1)} mm too long for every "
             "10 mm that the item's edge stands above the bench; give --height"
         )
     lines += [f"shape   {done.shape_file}", f"picture {done.picture} (look at it before you trust the outline)"]
     return "\n".join(lines)
+
+
+def _part_words(done: Outlined) -> str:
+    bottom, top = done.asked.part or (0.0, 0.0)
+    every = ", ".join(
+        f"{format_mm(low)} mm up" if high is None else f"{format_mm(low)}-{format_mm(high)}" for low, high in _bands(done)
+    )
+    verb = "replaced" if done.replaced else "written"
+    return f"part {format_mm(bottom)}-{format_mm(top)} mm {verb}; the shape's parts: {every} mm"

@@ -10,12 +10,12 @@ __all__ = ["read_traced", "traced_text"]
 
 _KEYS = (
     "photos", "square", "squares_used", "mm_per_pixel", "camera_height", "tilt_deg", "edge_height",
-    "expected_error", "warnings",
+    "underside", "expected_error", "warnings",
 )  # fmt: skip
 
 
 def read_traced(table: Table) -> Traced:
-    table.only(*_KEYS, later={"underside": "turn the photo's outline by tracing the top side instead"})
+    table.only(*_KEYS)
     photos = tuple(
         (each.only("file", "sha256").text("file"), each.text("sha256")) for each in table.tables("photos")
     )
@@ -32,6 +32,7 @@ def read_traced(table: Table) -> Traced:
         camera_height=table.maybe_length("camera_height"),
         edge_height=table.maybe_length("edge_height", zero=True),
         warnings=tuple(str(warning) for warning in warnings),
+        underside=table.flag("underside", False),
     )
 
 
@@ -46,6 +47,7 @@ def traced_text(traced: Traced) -> list[str]:
         "camera_height": None if traced.camera_height is None else _number(traced.camera_height, 2),
         "tilt_deg": _number(traced.tilt_deg, 3),
         "edge_height": None if traced.edge_height is None else _number(traced.edge_height, 3),
+        "underside": "true" if traced.underside else None,
         "expected_error": _number(traced.expected_error, 3),
         "warnings": f"[{', '.join(quoted(warning) for warning in traced.warnings)}]",
     }

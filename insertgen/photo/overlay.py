@@ -20,8 +20,11 @@ _USED, _LEFT_OUT = (0, 110, 40), (190, 60, 0)
 _TICK = 10.0  # mm between ticks
 
 
-def draw_overlay(photo: Photo, trace: Trace) -> bytes:
-    """PNG of the photo (at most 1600 px) with outline, 10 mm ticks, squares and sizes; same input, same bytes."""
+def draw_overlay(photo: Photo, trace: Trace, also: tuple[str, ...] = ()) -> bytes:
+    """PNG of the photo (at most 1600 px) with outline, 10 mm ticks, squares and sizes; same input, same bytes.
+
+    ``also`` are further lines for the panel of sizes.
+    """
     scale = min(1.0, _LONGEST / max(photo.width_px, photo.height_px))
     size = (max(1, round(photo.width_px * scale)), max(1, round(photo.height_px * scale)))
     picture = Image.fromarray(photo.rgb).resize(size, Image.Resampling.LANCZOS)
@@ -36,7 +39,7 @@ def draw_overlay(photo: Photo, trace: Trace) -> bytes:
     for number, fit in enumerate(trace.squares, 1):
         _square(draw, fit, number, scale, unit, font)
     drawn = np.vstack([*rings, *(_scaled(np.array(fit.corners_px), scale) for fit in trace.squares)])
-    _sizes(draw, trace, drawn, size, unit, font)
+    _sizes(draw, trace, also, drawn, size, unit, font)
     file = io.BytesIO()
     picture.save(file, "PNG", compress_level=6)
     return file.getvalue()
@@ -86,9 +89,11 @@ def _square(
 
 
 def _sizes(
-    draw: ImageDraw.ImageDraw, trace: Trace, drawn: Array, size: tuple[int, int], unit: float, font: ImageFont.FreeTypeFont | ImageFont.ImageFont
+    draw: ImageDraw.ImageDraw, trace: Trace, also: tuple[str, ...], drawn: Array, size: tuple[int, int], unit: float,
+    font: ImageFont.FreeTypeFont | ImageFont.ImageFont,
 ) -> None:  # fmt: skip
     lines = [
+        *also,
         f"length {trace.length:.1f} mm, width {trace.width:.1f} mm",
         f"expected error {trace.expected_error:.1f} mm; ticks every {_TICK:g} mm",
     ]

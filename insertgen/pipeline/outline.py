@@ -1,27 +1,88 @@
-"""A photo file to a shape file and a picture of what was traced."""
+"""A photo file to a shape file, or to one part of it, and a picture of what was traced."""
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+import math
+from collections.abc import Mapping
+from dataclasses import dataclass, replace
 from pathlib import Path
 
-from insertgen.errors import InsertgenError, PhotoError
+from insertgen.errors import InsertgenError, OutputError, PhotoError
 from insertgen.files.names import slug
-from insertgen.files.shape import write_shape
-from insertgen.model import Part, Shape, Traced
+from insertgen.files.shape import read_shape, write_shape
+from insertgen.files.text import read_text
+from insertgen.geometry.pose import move_outline
+from insertgen.model import Outline, Part, Pose, Shape, Traced
 from insertgen.photo.load import Photo, load_photo, load_silhouette
 from insertgen.photo.overlay import draw_overlay
 from insertgen.photo.trace import Trace, trace_photo
-from insertgen.pipeline.disk import write_new
+from insertgen.pipeline.disk import write_file
+from insertgen.pipeline.parts import Band, Spot, band_words, check_band, kept_comments, with_part
+from insertgen.units import format_mm
 
-__all__ = ["Outlined", "trace"]
+__all__ = ["Asked", "Outlined", "mirrored", "trace"]
+
+_LOW, _HIGH = 0.2, 0.8  # of a band: between these its edge is thought to stand, as of the whole height
+_SPAN = 3.0  # mm: an outline off by more than this holds nothing
+
+
+@dataclass(frozen=True, slots=True)
+class Asked:
+    """What of the item a photo shows.
+
+    Attributes
+    ----------
+    height : float or None
+        Overall height, as the item is stored.
+    edge_height : float or None
+        Where the edge seen stands above the bench, as the item lies in the photo.
+    underside : bool
+        The item lay turned over.
+    part : Band or None
+        The height band whose outline it is; None: the whole item.
+    at : Spot or None
+        Where that part's middle goes in the shape frame, and its turn.
+    """
+
+    height: float | None = None
+    edge_height: float | None = None
+    underside: bool = False
+    part: Band | None = None
+    at: Spot | None = None
 
 
 @dataclass(frozen=True, slots=True)
 class Outlined:
+    """What was traced and written.
+
+    Attributes
+    ----------
+    trace : Trace
+        The outline seen from above, in its own frame; ``outline_px`` as in the photo, not mirrored.
+    shape : Shape
+        As written.
+    replaced : bool
+        Whether a part of that band stood in the shape before.
+    notes : tuple of str
+        What was assumed, and how to say otherwise.
+    """
+
     trace: Trace
+    shape: Shape
+    asked: Asked
     shape_file: Path
     picture: Path
+    replaced: bool = False
+    notes: tuple[str, ...] = ()
+    warnings: tuple[str, ...] = ()
+
+
+@dataclass(frozen=True, slots=True)
+class _Made:
+    text: str
+    shape: Shape
+    notes: tuple[str, ...] = ()
+    warnings: tuple[str, ...] = ()
 
 
 def trace(
@@ -32,29 +93,62 @@ def trace(
     height: float | None = None,
     edge_height: float | None = None,
     silhouette_file: Path | None = None,
+    underside: bool = False,
+    part: Band | None = None,
+    at: Spot | None = None,
     into: Path = Path("shapes"),
     overwrite: bool = False,
 ) -> Outlined:
-    """Trace a photo into ``into``/<slug>.toml and <slug>.trace.png.
+    """Trace a photo into ``into``/<slug>.toml and <slug>.trace.png; of a part, <slug>.FROM-TO.trace.png.
+
+    With ``part`` the rest of a shape file that stands there is kept. For the
+    other arguments see `Asked`.
 
     Raises
     ------
     PhotoError
         The photo cannot be read or traced; says how to take it again.
     OutputError
-        The shape stands there already, or the folder cannot be written.
+        The shape, or the part, stands there already, or the folder cannot be written; the old files are left.
+    InsertgenError
+        A band that cannot be in this shape, or a shape file that cannot be read.
     """
+    if not name.strip():
+        raise InsertgenError("--name is empty; name the item, as in --name \"finish sander\"")
     shape_file = into / f"{slug(name)}.toml"
-    picture = into / f"{slug(name)}.trace.png"
-    photo = load_photo(_bytes(photo_file), photo_file.name)
-    mask = None
-    if silhouette_file is not None:
-        mask = load_silhouette(_bytes(silhouette_file), silhouette_file.name, photo)
-    traced = trace_photo(photo, square=square, height=height, edge_height=edge_height, silhouette=mask)
-    shape = _shape(name, traced, photo, square, height)
-    files = {shape_file: write_shape(shape).encode(), picture: draw_overlay(photo, traced)}
-    write_new(files, overwrite=overwrite)
-    return Outlined(traced, shape_file, picture)
+    band = "" if part is None else f".{format_mm(part[0])}-{format_mm(part[1])}"
+    picture = into / f"{slug(name)}{band}.trace.png"
+    text = read_text(shape_file) if part is not None and shape_file.exists() else None
+    old = None if text is None else read_shape(text, str(shape_file))
+    if height is None and old is not None:
+        height = old.height
+    asked = Asked(height, edge_height, underside, part, at)
+    _check_edge(asked)
+    replaced = part is not None and _check_part(shape_file, old, part, asked, overwrite)
+    if part is not None:
+        _refuse_standing([picture], overwrite)
+    photo, seen = _look(photo_file, silhouette_file, square, asked)
+    fresh = _shape(name, seen, photo, square, asked)
+    made = _Made(write_shape(fresh), fresh) if part is None else _merge(old, text, fresh, asked)
+    if part is None:
+        _refuse_standing([shape_file, picture], overwrite)
+    elif (read_text(shape_file) if shape_file.exists() else None) != text:
+        raise OutputError(f"{shape_file} was changed while the photo was traced; trace it again")
+    _write_together({shape_file: made.text.encode(), picture: draw_overlay(photo, seen, _on_picture(asked))})
+    return Outlined(
+        seen, made.shape, asked, shape_file, picture, replaced,
+        _assumed(asked, seen) + made.notes, seen.warnings + made.warnings,
+    )  # fmt: skip
+
+
+def mirrored(outline: Outline) -> Outline:
+    """Seen from the other side: x to -x, each ring turned round so that it runs as before.
+
+    >>> mirrored(Outline(((0.0, 0.0), (2.0, 0.0), (0.0, 1.0)))).outer
+    ((0.0, 1.0), (-2.0, 0.0), (0.0, 0.0))
+    """
+    moved = move_outline(outline, Pose(0.0, 0.0, mirror=True))
+    return Outline(moved.outer[::-1], tuple(hole[::-1] for hole in moved.holes))
 
 
 def _bytes(path: Path) -> bytes:
@@ -66,22 +160,154 @@ def _bytes(path: Path) -> bytes:
         raise PhotoError(f"{path} cannot be read: {error.strerror or error}") from None
 
 
-def _shape(name: str, traced: Trace, photo: Photo, square: float, height: float | None) -> Shape:
-    if not name.strip():
-        raise InsertgenError("--name is empty; name the item, as in --name \"finish sander\"")
+def _check_part(shape_file: Path, old: Shape | None, part: Band, asked: Asked, overwrite: bool) -> bool:
+    """Whether the part stands there already; refused before the photo is looked at, which takes seconds."""
+    try:
+        return check_band(old, part, height=asked.height, overwrite=overwrite)
+    except OutputError as error:
+        raise OutputError(f"{shape_file}: {error}") from None
+    except InsertgenError as error:
+        raise InsertgenError(f"{shape_file}: {error}") from None
+
+
+def _check_edge(asked: Asked) -> None:
+    edge, height = asked.edge_height, asked.height
+    if asked.part is not None and asked.underside and edge is None and height is None:
+        raise InsertgenError(
+            f"turned over, the part {band_words(asked.part)} stands as high above the bench as the item is: give the "
+            "overall height with --height, or where the edge stands with --edge-height"
+        )
+    if (asked.part is not None or asked.underside) and edge is not None and height is not None and edge > height:
+        raise InsertgenError(
+            f"an edge at {format_mm(edge)} mm stands higher than the item, {format_mm(height)} mm overall; "
+            "mend --edge-height or --height"
+        )
+
+
+def _plane(asked: Asked) -> float | None:
+    """Where the edge of a part stands above the bench, the item as it lies: by default the band's middle."""
+    if asked.edge_height is not None or asked.part is None:
+        return asked.edge_height
+    middle = sum(asked.part) / 2
+    return (asked.height or 0.0) - middle if asked.underside else middle
+
+
+def _look(photo_file: Path, silhouette_file: Path | None, square: float, asked: Asked) -> tuple[Photo, Trace]:
+    photo = load_photo(_bytes(photo_file), photo_file.name)
+    mask = None
+    if silhouette_file is not None:
+        mask = load_silhouette(_bytes(silhouette_file), silhouette_file.name, photo)
+    plane = _plane(asked)
+    # of a part, and of an item turned over, the overall height says nothing of the edge once its height is given
+    height = None if asked.part is not None or (asked.underside and plane is not None) else asked.height
+    seen = trace_photo(photo, square=square, height=height, edge_height=plane, silhouette=mask)
+    if asked.part is not None and asked.edge_height is None:
+        seen = _doubt_band(seen, asked.part)
+    return photo, replace(seen, outline=mirrored(seen.outline)) if asked.underside else seen
+
+
+def _doubt_band(seen: Trace, band: Band) -> Trace:
+    """Add to the expected error what is open because the edge may stand elsewhere in its band.
+
+    The ends of the outline move by half of what its length is off.
+    """
+    off = seen.error_per_10mm / 2 * (_HIGH - _LOW) / 2 * (band[1] - band[0]) / 10
+    warnings = seen.warnings
+    if off > _SPAN:
+        warnings += (
+            f"a high part for this photo: by where its edge stands, the outline may be {off:.1f} mm off; take the photo "
+            "from farther away, or give the height of the edge",
+        )
+    return replace(seen, expected_error=math.hypot(seen.expected_error, off), warnings=warnings)
+
+
+def _shape(name: str, seen: Trace, photo: Photo, square: float, asked: Asked) -> Shape:
+    bottom, top = asked.part or (0.0, asked.height)
     return Shape(
         name=name,
-        solid=(Part(traced.outline, 0.0, height),),
-        height=height,
+        solid=(Part(seen.outline, bottom, top),),
+        height=asked.height,
         traced=Traced(
             photos=((photo.name, photo.sha256),),
             square=square,
-            squares_used=sum(fit.used for fit in traced.squares),
-            mm_per_pixel=traced.mm_per_pixel,
-            tilt_deg=traced.tilt_deg,
-            expected_error=traced.expected_error,
-            camera_height=traced.camera_height,
-            edge_height=traced.edge_height,
-            warnings=traced.warnings,
+            squares_used=sum(fit.used for fit in seen.squares),
+            mm_per_pixel=seen.mm_per_pixel,
+            tilt_deg=seen.tilt_deg,
+            expected_error=seen.expected_error,
+            camera_height=seen.camera_height,
+            edge_height=seen.edge_height,
+            warnings=seen.warnings,
+            underside=asked.underside,
         ),
     )
+
+
+def _merge(old: Shape | None, text: str | None, fresh: Shape, asked: Asked) -> _Made:
+    merged = with_part(old, fresh, asked.at or (0.0, 0.0, 0.0))
+    written, notes = write_shape(merged.shape), []
+    if asked.at is None and merged.others:
+        notes.append(
+            "the part's middle was laid on the middle of the lowest part, its long side to the right; say otherwise with "
+            "--at X,Y,ANGLE, as in --at 0,0,180 if it points the wrong way"
+        )
+    if merged.moved != (0.0, 0.0):
+        x, y = (format_mm(-value) for value in merged.moved)
+        notes.append(f"this part is the lowest: everything else of the shape was moved by {x}, {y} mm, so that its middle is the origin")
+    if old is not None and old.height is not None and old.height != merged.shape.height:
+        notes.append(f"the overall height was {format_mm(old.height)} mm, and is {format_mm(merged.shape.height or 0.0)} mm now")
+    if text is not None:
+        written, count = kept_comments(text, written)
+        if count:
+            notes.append(f"the file was written anew; its comments ({count} lines) stand at its head now")
+    read_shape(written, "the shape to be written")  # what could not be read back is not written
+    return _Made(written, merged.shape, tuple(notes), merged.warnings)
+
+
+def _assumed(asked: Asked, seen: Trace) -> tuple[str, ...]:
+    said = []
+    if asked.edge_height is None and (asked.part is not None or asked.underside) and (asked.part or asked.height):
+        of = "half of its height" if asked.part is None else "the middle of the part"
+        said.append(
+            f"the edge seen was taken to stand {format_mm(seen.edge_height)} mm above the bench, {of}"
+            + (", as the item lay turned over" if asked.underside else "")
+            + "; say otherwise with --edge-height"
+            + (": the edge of a sole turned up stands at the overall height" if asked.underside else "")
+        )
+    if asked.underside:
+        said.append(
+            "the outline was mirrored left to right as the photo shows it: as if the item had been turned over like the page of a book"
+        )
+    return tuple(said)
+
+
+def _on_picture(asked: Asked) -> tuple[str, ...]:
+    said = []
+    if asked.part is not None:
+        said.append(f"part {band_words(asked.part)}")
+    if asked.underside:
+        said.append("underside, as taken; mirrored in the shape file")
+    return tuple(said)
+
+
+def _refuse_standing(files: list[Path], overwrite: bool) -> None:
+    for path in files:
+        if path.exists() and not overwrite:
+            raise OutputError(f"{path} stands there already; give another name, or --overwrite to replace it")
+
+
+def _write_together(files: Mapping[Path, bytes]) -> None:
+    """Write all of the files, or leave what stood there."""
+    before = {path: path.read_bytes() if path.is_file() else None for path in files}
+    written = []
+    try:
+        for path, data in files.items():
+            write_file(path, data)
+            written.append(path)
+    except BaseException:
+        for path in written:
+            data_before = before[path]
+            if data_before is None:
+                path.unlink(missing_ok=True)
+            else:
+                write_file(path, data_before)
+        raise
