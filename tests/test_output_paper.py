@@ -20,7 +20,7 @@ from insertgen.output.page import BOTTOM, MARGIN, PAPERS
 from insertgen.output.paper import paper_pdf
 from insertgen.output.preview import preview_png
 from insertgen.output.tiling import OVERLAP, plan_tiles, registration_marks
-from insertgen.output.words import held_words
+from insertgen.output.held import held_words
 from tests.test_output_drawings import bench, crowded, edge, rack, tray
 
 DPI = 254  # 1 mm = 10 px, as 1 in = 25.4 mm
@@ -249,7 +249,7 @@ def test_a_template_for_each_sheet_that_is_cut_first():
     said = words(paper_pdf(both, paper="a4")).split("\f")[1:-1]
     assert len(said) == 8
     assert "sheet 2 of 2" in said[4]
-    assert "sheet 1: cut THROUGH; sheet 2: cut THROUGH" in held_words(both, drawing.marks[4])
+    assert "sheets 1 and 2: cut THROUGH" in held_words(both, drawing.marks[4])
 
 
 def test_signs_outside_the_typeface_do_not_break_the_page():

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from insertgen.errors import OutputError
-from insertgen.model import Item, Shank, Store, Tray
+from insertgen.model import Item, PostKind, Shank, Store, Tray
 from insertgen.rules import CAUTION_TAIL, CAUTIONS
 
 __all__ = ["caution_text", "cautions_for"]
@@ -17,16 +17,20 @@ HEAVY_KG = 2.0
 
 def cautions_for(tray: Tray) -> tuple[str, ...]:
     """Codes of `insertgen.rules.CAUTIONS` that apply to a tray whose items are resolved, in that table's order."""
-    items = tray.items
+    items, cutting = tray.items, tray.cutting
+    stocks = (*tray.stack, *((tray.base,) if tray.base else ()))
     applies = {
         "always": True,
-        "mdf-dust": any(word in stock.name.casefold() for stock in tray.stack for word in _DUSTY),
-        "router-loose": tray.cutting.machine == "router",
-        "bore": any(item.bore is not None for item in items),
-        "saw": tray.cutting.machine == "hand" and any(item.through and item.bore is None for item in items),
+        "mdf-dust": any(word in stock.name.casefold() for stock in stocks for word in _DUSTY),
+        "router-loose": cutting.machine == "router" or cutting.template is not None,
+        "laser-fume": cutting.machine == "laser",
+        "slot-table": any(item.store is Store.SLOT for item in items),
+        "bore": any(item.bore is not None or item.store in (Store.SLOT, Store.POSTS) for item in items),
+        "saw": cutting.machine == "hand" and any(_sawn(item) for item in items),
         "knife-up": any(isinstance(item.shape.solid, Shank) and item.store is Store.BORE for item in items),
+        "nail": any(post.kind is not PostKind.DOWEL for item in items for post in item.posts),
         "battery": any(_has_cells(item) for item in items),
-        "load": sum(item.shape.weight_kg or 0.0 for item in items) > HEAVY_KG,
+        "load": sum(item.shape.weight_kg or 0.0 for item in items) > HEAVY_KG or any(item.hang > 0 for item in items),
     }
     return tuple(code for code in CAUTIONS if applies.get(code, False))
 
@@ -45,6 +49,11 @@ def caution_text(code: str) -> str:
     if code not in CAUTIONS:
         raise OutputError(f'caution "{code}" is unknown; the codes are {", ".join(CAUTIONS)}')
     return f"{CAUTIONS[code]} {CAUTION_TAIL}"
+
+
+def _sawn(item: Item) -> bool:
+    """Whether a shop without a machine saws the seat out: a slot is bored and routed instead."""
+    return item.store is Store.CORNER or (item.through and item.store in (Store.POCKET, Store.THROUGH))
 
 
 def _has_cells(item: Item) -> bool:

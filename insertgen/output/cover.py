@@ -8,11 +8,15 @@ from reportlab.pdfgen.canvas import Canvas
 
 from insertgen.model import Drawing
 from insertgen.output.cautions import caution_text
+from insertgen.output.held import held_words
 from insertgen.output.page import BOTTOM, MARGIN, paper_size, polygon, start_page, text
-from insertgen.output.template import draw_lines
+from insertgen.output.routing import template_words
+from insertgen.output.sheet_lines import draw_lines
+from insertgen.output.stored import lies_on_face
 from insertgen.output.tiling import Tiling, row_name
 from insertgen.output.typeface import legible, text_width, wrapped
-from insertgen.output.words import drill_words, held_words, sheet_words, size_words, stack_words
+from insertgen.output.wood import corners_gone
+from insertgen.output.words import counted, drill_words, fence_words, sheet_words, size_words, stack_words
 
 __all__ = ["cover_pages"]
 
@@ -60,6 +64,8 @@ def cover_pages(canvas: Canvas, drawing: Drawing, tiling: Tiling, *, paper: str)
     _figures(flow, drawing, tiling)
     _cautions(flow, drawing)
     _legend(flow, drawing)
+    _said(flow, "Slots, routed against a fence", tuple(fence_words(fence) for fence in drawing.fences))
+    _said(flow, "Router templates, cut from their own files and not on these pages", template_words(drawing))
     canvas.showPage()
 
 
@@ -68,18 +74,27 @@ def _title(flow: _Flow, drawing: Drawing, tiling: Tiling) -> None:
     flow.gap(1.5)
     flow.line(f"blank {size_words(drawing.blank.width, drawing.blank.depth)}, width x front to back", bold=True)
     flow.line(stack_words(drawing))
-    count = len(tiling.tiles)
-    pages = f"{count} page{'s' if count > 1 else ''}"
+    pages = counted(len(tiling.tiles), "page")
     for sheet in drawing.sheets:
         flow.line(f"full-size template for {sheet_words(drawing, sheet)}: {pages}")
+    if drawing.base:
+        flow.line(f"and for the {sheet_words(drawing, drawing.base)}: {pages}. "
+                  "Lay them on the base where the insert will lie, front edge to the front.")  # fmt: skip
     flow.line("Front edge: the bottom of every template page, as the tray is seen from above. Reference corner: front left.")
     flow.line("Grey: wood that is cut away. Dashed: the item itself, or the room its head takes above the face.")
-    if count > 1:
+    if any(lies_on_face(drawing, mark) for mark in drawing.marks):
+        flow.line("Thin and whole: an item that lies or stands on the face; no other seat is cut under it.")
+    if any(corners_gone(sheet, drawing.blank) for sheet in drawing.sheets):
+        flow.line("Corners or edges are sawn away: stick the pages on the whole blank, bore and rout first, saw last. "
+                  "The reference corner is the whole blank's.", bold=True)  # fmt: skip
+    if len(tiling.tiles) > 1:
         flow.line("To join pages, cut one along its dash-dot line, and lay it on the next so that the ringed crosses meet.")
     flow.line("Print at 100 %, no fitting. Then measure the check bars on every page, both ways: 100 mm and 4 in. "
               "If they are off, print again; do not use the page.", bold=True)  # fmt: skip
     if drawing.holes:
-        counts = Counter(drill_words(hole.bore) for hole in sorted(drawing.holes, key=lambda hole: hole.bore.diameter))
+        machine = drawing.tray.cutting.machine
+        holes = sorted(drawing.holes, key=lambda hole: hole.bore.diameter)
+        counts = Counter(drill_words(hole.bore, machine) for hole in holes)
         flow.line("Drills: " + ", ".join(f"{name} ({many})" for name, many in counts.items()))
     flow.gap(3)
 
@@ -147,15 +162,28 @@ def _legend(flow: _Flow, drawing: Drawing) -> None:
     scale = flow.width / sum(width for _, width in _COLUMNS)
     widths = [width * scale for _, width in _COLUMNS]
     flow.need(18)
+    held = {mark.placement: held_words(drawing, mark) for mark in drawing.marks}
     flow.line("Legend", 3.6, bold=True)
+    if any(" passes" in words for words in held.values()):
+        text(flow.canvas, MARGIN + 20, flow.y, "Passes: each no deeper than the cutter is wide (common practice).", 2.6)
     flow.gap(1)
     _row(flow, [[title] for title, _ in _COLUMNS], widths, bold=True)
     for mark in sorted(drawing.marks, key=lambda mark: (len(mark.tag), mark.tag)):
-        said = (mark.tag, mark.label, mark.size, held_words(drawing, mark))
+        said = (mark.tag, mark.label, mark.size, held[mark.placement])
         cells = [wrapped(legible(cell), width - 2, _SIZE) for cell, width in zip(said, widths, strict=True)]
         if flow.need(max(map(len, cells)) * _LEAD + 1):
             _row(flow, [[title] for title, _ in _COLUMNS], widths, bold=True)
         _row(flow, cells, widths)
+
+
+def _said(flow: _Flow, title: str, lines: tuple[str, ...]) -> None:
+    if lines:
+        flow.gap(3)
+        flow.need(12)
+        flow.line(title, 3.6, bold=True)
+        for line in lines:
+            flow.gap(0.8)
+            flow.line(line)
 
 
 def _row(flow: _Flow, cells: list[list[str]], widths: list[float], *, bold: bool = False) -> None:

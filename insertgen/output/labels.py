@@ -8,10 +8,11 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from insertgen.model import Circle, Drawing, Hole, Mark, Operation, Point, Ring, SheetDrawing
-from insertgen.output.spots import Ground, Mask, ring_of
+from insertgen.model import Circle, Drawing, Point, Ring, SheetDrawing
+from insertgen.output.spots import Ground, Mask
 from insertgen.output.typeface import legible, shortened, text_width
-from insertgen.output.words import cut_words, depth_words, drill_words, hole_of
+from insertgen.output.wishes import Wish, wishes
+from insertgen.output.wood import wood_rings
 
 __all__ = ["Block", "Line", "Placed", "label_sheet"]
 
@@ -56,104 +57,80 @@ class Placed:
 
 
 @dataclass(frozen=True, slots=True)
-class _Wish:
-    """A text wanted: for which ring, in which words from the fullest to the shortest."""
+class _Sought:
+    """A text and where it may stand: in its ``own`` cells, or on wood that ``hidden`` does not cover."""
 
-    ring: Ring
     lines: tuple[str, ...]
-    bore: Circle | None
-    first: bool
+    first: bool  # the first line is the tag and label
+    wish: Wish
+    own: Mask
+    seen: Mask  # own, and the cuts nested in it
+    hidden: Mask
 
 
 def label_sheet(drawing: Drawing, sheet: SheetDrawing, ground: Ground) -> list[Placed]:
     """Texts of one sheet that belong on the window of ``ground``, in which its lines are already taken."""
-    placed: list[Placed] = []
-    wishes = list(_wishes(drawing, sheet, ground.window))
-    masks = [ground.inside(wish.ring) for wish in wishes]
+    wanted = [wish for wish in wishes(drawing, sheet) if wish.bore is None or _within(wish.bore.centre, ground.window)]
+    found = _sought(wanted, ground, _floor(drawing, sheet, ground))
     # bores first: their texts stand in the little wood between them; from the back, as each prefers the wood before it
-    order = sorted(range(len(wishes)), key=lambda k: _turn(wishes[k], k))
-    bores = [wish.bore for wish in wishes if wish.bore]
-    for k in order:
-        seen = masks[k]
-        if not seen.any() or (wishes[k].bore is None and seen.sum() * ground.cell**2 < _LEAST_SEEN):
-            continue
-        inner = [masks[j] for j in range(len(wishes)) if j != k and _nested(masks[j], seen)]
-        own = seen & ~np.logical_or.reduce(inner) if inner else seen
-        others = [masks[j] for j in range(len(wishes)) if j != k and not _nested(seen, masks[j])]
-        hidden = np.logical_or.reduce(others) & ~seen if others else np.zeros_like(seen)
-        placed.append(_place(wishes[k], own, hidden, bores, ground))
-    return placed
+    order = sorted(range(len(found)), key=lambda k: _turn(found[k].wish, k))
+    bores = [wish.bore for wish in wanted if wish.bore]
+    return [_place(found[k], bores, ground) for k in order]
+
+
+def _sought(wanted: list[Wish], ground: Ground, floor: Mask) -> list[_Sought]:
+    masks = [ground.inside(wish.ring) for wish in wanted]
+    owns: dict[int, Mask] = {}
+    for k, (wish, seen) in enumerate(zip(wanted, masks, strict=True)):
+        if seen.any() and (wish.bore or seen.sum() * ground.cell**2 >= _LEAST_SEEN):
+            inner = [masks[j] for j in range(len(wanted)) if j != k and _nested(masks[j], seen)]
+            own = seen & ~np.logical_or.reduce(inner) if inner else seen
+            owns[k] = own & ground.inside(wish.item) if wish.item else own
+    heads: dict[str | None, int] = {}  # the roomiest of the contours of each seat
+    for k in sorted(owns, key=lambda k: (-int(owns[k].sum()), k)):
+        heads.setdefault(wanted[k].placement, k)
+    sought = []
+    for k, own in owns.items():
+        wish, seen = wanted[k], masks[k]
+        others = [masks[j] for j in range(len(wanted)) if j != k and not _nested(seen, masks[j])]
+        hidden = np.logical_or.reduce([*others, np.zeros_like(seen) if wish.floor else floor]) & ~seen
+        headed = bool(wish.head) and heads[wish.placement] == k
+        lines = (wish.head, *wish.lines) if headed else wish.lines
+        sought.append(_Sought(lines, headed or wish.bore is not None, wish, own if own.any() else seen, seen, hidden))
+    return sought
+
+
+def _floor(drawing: Drawing, sheet: SheetDrawing, ground: Ground) -> Mask:
+    """Cells of the blank where its corners are sawn away."""
+    wood: Mask = np.logical_or.reduce([ground.inside(ring) for ring in wood_rings(sheet, drawing.blank)])
+    return ~wood
 
 
 def _nested(inner: Mask, outer: Mask) -> bool:
     return bool(inner.any()) and inner.sum() < outer.sum() and not (inner & ~outer).any()
 
 
-def _wishes(drawing: Drawing, sheet: SheetDrawing, window: tuple[float, float, float, float]) -> Iterator[_Wish]:
-    marks = {mark.placement: mark for mark in drawing.marks}
-    named: set[str] = set()
-    entities = [(layer, entity) for layer in sheet.layers for entity in layer.entities
-                if layer.operation not in (Operation.EDGE, Operation.OUTSIDE)]  # fmt: skip
-    entities.sort(key=lambda pair: -_extent(ring_of(pair[1].path, 0.1)))
-    for layer, entity in entities:
-        ring = ring_of(entity.path, 0.1)
-        mark = marks.get(entity.placement or "")
-        hole = hole_of(drawing, sheet, entity)
-        if isinstance(entity.path, Circle) and (hole or layer.operation is Operation.BORE):
-            if not _within(entity.path.centre, window):
-                continue
-            first, last = _bore_lines(hole, mark, cut_words(layer, entity))
-            yield _Wish(ring, (first, *last), entity.path, True)
-        else:
-            again = mark is None or mark.placement in named
-            head = () if again or mark is None else (_head(mark),)
-            if mark:
-                named.add(mark.placement)
-            yield _Wish(ring, (*head, *_split(cut_words(layer, entity))), None, bool(head))
-    done = {entity.placement for _, entity in entities}
-    for mark in drawing.marks:
-        if mark.placement not in done:
-            yield _Wish(mark.room.outer, (_head(mark), "stands here, no cut"), None, True)
-
-
-def _bore_lines(hole: Hole | None, mark: Mark | None, words: str) -> tuple[str, tuple[str, ...]]:
-    tag = hole.tag if hole else mark.tag if mark else ""
-    label = hole.label if hole else mark.label if mark else ""
-    if hole is None:
-        return f"{tag}: {words}" if tag else words, ((label,) if label else ())
-    first = f"{tag}: {drill_words(hole.bore)}" if tag else drill_words(hole.bore)
-    return first, (*_split(depth_words(hole.depth, hole.through)), *((label,) if label else ()))
-
-
-def _head(mark: Mark) -> str:
-    return f"{mark.tag} {mark.label}"
-
-
-def _split(words: str) -> tuple[str, ...]:
-    """Method and inch fraction on two lines: both stay readable in a narrow seat."""
-    head, bracket, tail = words.partition(" (")
-    return (head + " deep", f"({tail.removesuffix(' deep')}") if bracket and tail.endswith(" deep") else (words,)
-
-
-def _place(wish: _Wish, own: Mask, hidden: Mask, bores: list[Circle], ground: Ground) -> Placed:
+def _place(sought: _Sought, bores: list[Circle], ground: Ground) -> Placed:
+    bore = sought.wish.bore
     return (
-        (_inside(wish, own, ground) if wish.bore is None else _by_the_bore(wish, wish.bore, bores, ground))
-        or _with_leader(wish, own, hidden, ground)
+        (_inside(sought, ground) if bore is None else _by_the_bore(sought, bore, bores, ground))
+        or _with_leader(sought, ground)
         # nowhere: the tag alone over the middle is better than an unnamed cut
-        or Placed(_block((_tag(wish),), _SMALL, True), _middle(own, ground))
+        or Placed(_block((_tag(sought),), _SMALL, True), _middle(sought.own, ground))
     )
 
 
-def _inside(wish: _Wish, own: Mask, ground: Ground) -> Placed | None:
+def _inside(sought: _Sought, ground: Ground) -> Placed | None:
     """In the seat, upright or reading upwards; what another page shows too may be named by its tag alone."""
+    own, lines, first = sought.own, sought.lines, sought.first
     middle = _middle(own, ground)
-    blocks = [_block(wish.lines, size, wish.first) for size in (_LARGE, _SMALL)]
-    if wish.first:
-        blocks.append(_block((f"{wish.lines[0]}, {' '.join(wish.lines[1:])}",), _SMALL, True))
-    if _cut_off(wish.ring, ground):
-        blocks.append(_block(wish.lines[:1], _SMALL, wish.first))
-        if wish.first:
-            blocks.append(_block((_tag(wish),), _SMALL, True))
+    blocks = [_block(lines, size, first) for size in (_LARGE, _SMALL)]
+    if first:
+        blocks.append(_block((f"{lines[0]}, {' '.join(lines[1:])}",), _SMALL, True))
+    if _cut_off(sought.wish.ring, ground):
+        blocks.append(_block(lines[:1], _SMALL, first))
+        if first:
+            blocks.append(_block((_tag(sought),), _SMALL, True))
     for block in blocks:
         for turned in (False, True):
             if found := _spot(ground, block, turned, middle, own):
@@ -161,11 +138,11 @@ def _inside(wish: _Wish, own: Mask, ground: Ground) -> Placed | None:
     return None
 
 
-def _by_the_bore(wish: _Wish, bore: Circle, bores: list[Circle], ground: Ground) -> Placed | None:
+def _by_the_bore(sought: _Sought, bore: Circle, bores: list[Circle], ground: Ground) -> Placed | None:
     """Before a bore, behind it or beside it, so near that no leader is needed and no other bore is nearer."""
     (x, y), out = bore.centre, bore.diameter / 2 + 1.5
-    for lines in _ever_shorter(wish.lines):
-        block = _block(lines, _SMALL, wish.first)
+    for lines in _ever_shorter(sought.lines):
+        block = _block(lines, _SMALL, sought.first)
         up, right = out + block.height / 2 + _AROUND, out + block.width / 2 + _AROUND
         for over_faint in (False, True):
             for near in ((x, y - up), (x, y + up), (x + right, y), (x - right, y)):
@@ -191,24 +168,25 @@ def _off(bore: Circle, middle: Point, block: Block) -> float:
     return math.hypot(dx, dy) - bore.diameter / 2
 
 
-def _turn(wish: _Wish, number: int) -> tuple[bool, float, float, int]:
+def _turn(wish: Wish, number: int) -> tuple[bool, bool, float, float, int]:
     x, y = wish.bore.centre if wish.bore else (0.0, 0.0)
-    return wish.bore is None, -y, x, number
+    return wish.last, wish.bore is None, -y, x, number
 
 
-def _with_leader(wish: _Wish, own: Mask, hidden: Mask, ground: Ground) -> Placed | None:
-    middle = _middle(own, ground)
-    block = _block(wish.lines, _SMALL, wish.first)
-    for over_faint in (False, True):
-        found = _spot(ground, block, False, middle, ~own & ~hidden, reach=_REACH, over_faint=over_faint,
-                      sight=(middle, hidden))  # fmt: skip
-        if found:
-            return _set(ground, Placed(block, found, leader=middle, outside=True))
+def _with_leader(sought: _Sought, ground: Ground) -> Placed | None:
+    middle = _heart(sought.own, ground)
+    block = _block(sought.lines, _SMALL, sought.first)
+    for inner in (sought.seen, sought.own):  # outside the whole seat if there is room, else at least not on the place itself
+        for over_faint in (False, True):
+            found = _spot(ground, block, False, middle, ~inner & ~sought.hidden, reach=_REACH, over_faint=over_faint,
+                          sight=(middle, sought.hidden))  # fmt: skip
+            if found:
+                return _set(ground, Placed(block, found, leader=middle, outside=True))
     return None
 
 
-def _tag(wish: _Wish) -> str:
-    return wish.lines[0].split(" ")[0].rstrip(":")
+def _tag(sought: _Sought) -> str:
+    return sought.lines[0].split(" ")[0].rstrip(":")
 
 
 def _cut_off(ring: Ring, ground: Ground) -> bool:
@@ -252,12 +230,24 @@ def _middle(own: Mask, ground: Ground) -> Point:
     return float(x0 + (columns.mean() + 0.5) * ground.cell), float(y0 + (rows.mean() + 0.5) * ground.cell)
 
 
-def _extent(ring: Ring) -> float:
-    xs, ys = zip(*ring, strict=True)
-    return float((max(xs) - min(xs)) * (max(ys) - min(ys)))
+def _heart(own: Mask, ground: Ground) -> Point:
+    """Where a leader points to: the middle, or if that is not of the place itself (a ledge), the inmost cells nearest to it."""
+    x, y = middle = _middle(own, ground)
+    x0, y0 = ground.window[:2]
+    row, column = int((y - y0) / ground.cell), int((x - x0) / ground.cell)
+    if own[row, column]:
+        return middle
+    inmost = own
+    while True:
+        less = np.pad(inmost, 1)
+        less = inmost & less[2:, 1:-1] & less[:-2, 1:-1] & less[1:-1, 2:] & less[1:-1, :-2]
+        if not less.any():
+            break
+        inmost = less
+    rows, columns = np.nonzero(inmost)
+    best = int(np.argmin(np.hypot(rows - row, columns - column)))
+    return float(x0 + (columns[best] + 0.5) * ground.cell), float(y0 + (rows[best] + 0.5) * ground.cell)
 
 
 def _within(point: Point, window: tuple[float, float, float, float]) -> bool:
     return window[0] <= point[0] <= window[2] and window[1] <= point[1] <= window[3]
-
-

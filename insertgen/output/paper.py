@@ -12,7 +12,7 @@ __all__ = ["paper_pdf"]
 
 
 def paper_pdf(drawing: Drawing, *, paper: str) -> bytes:
-    """PDF of one tray on "a4" or "letter"; same drawing, same bytes.
+    """PDF of one tray, its base too if that is cut, on "a4" or "letter"; same drawing, same bytes.
 
     Raises
     ------
@@ -22,7 +22,7 @@ def paper_pdf(drawing: Drawing, *, paper: str) -> bytes:
     tiling = plan_tiles(drawing.blank, paper)
     canvas, buffer = new_canvas(f"{drawing.tray.name}, full-size template")
     cover_pages(canvas, drawing, tiling, paper=paper)
-    for sheet in drawing.sheets:
+    for sheet in (*drawing.sheets, *((drawing.base,) if drawing.base else ())):
         for tile in tiling.tiles:
             template_page(canvas, drawing, sheet, tiling, tile)
     return finish(canvas, buffer)

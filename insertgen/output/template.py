@@ -6,20 +6,19 @@ import math
 
 from reportlab.pdfgen.canvas import Canvas
 
-from insertgen.model import Circle, Drawing, KeepOut, Operation, Outline, Point, SheetDrawing
+from insertgen.model import Drawing, KeepOut, Point, SheetDrawing
 from insertgen.output.labels import Block, Line, Placed, label_sheet
-from insertgen.output.page import BARS, BOTTOM, HAIRLINE, MARGIN, check_bars, polygon, start_page, text
-from insertgen.output.spots import Ground, Mask, ring_of
+from insertgen.output.page import BARS, BOTTOM, MARGIN, check_bars, polygon, start_page, text
+from insertgen.output.sheet_lines import draw_bores, draw_lines, take_lines
+from insertgen.output.spots import Ground, Mask
+from insertgen.output.stored import is_base
 from insertgen.output.tiling import OVERLAP, Tile, Tiling, registration_marks, row_name
 from insertgen.output.typeface import legible, shortened, text_width
-from insertgen.output.words import hole_of, sheet_words
+from insertgen.output.words import sheet_words
 from insertgen.units import format_mm
 
-__all__ = ["draw_lines", "template_page"]
+__all__ = ["template_page"]
 
-_TINT = {Operation.POCKET: 0.94, Operation.THROUGH: 0.88, Operation.SLOT: 0.88, Operation.BORE: 0.97}
-_CROSS = 2.5  # arms of a bore's cross beyond its circle
-_CHORD = 0.01
 _CORNER = "REFERENCE CORNER"
 _BELOW = 3.9  # mm of paper before the front edge that its name needs
 _FRONT_STRIP = 8.0  # the least wood before the first cut, as a rule
@@ -38,87 +37,22 @@ def template_page(canvas: Canvas, drawing: Drawing, sheet: SheetDrawing, tiling:
     canvas.clipPath(path, stroke=0, fill=0)
     canvas.translate(tiling.origin[0] - x0, tiling.origin[1] - y0)
     draw_lines(canvas, drawing, sheet)
-    ground = _taken(drawing, sheet, tile)
+    ground = Ground(tile.window)
+    take_lines(drawing, sheet, ground)
     _seams(canvas, tiling, tile, ground)
     below = tiling.origin[1] >= BOTTOM + BARS + _BELOW
     _reference_corner(canvas, tile, ground, named=not below)
-    _bores(canvas, drawing, sheet)
+    draw_bores(canvas, drawing, sheet)
     for placed in label_sheet(drawing, sheet, ground):
         _write(canvas, placed)
     for keep in drawing.keep_out:
         _name_keep_out(canvas, keep, ground)
     if not below:
-        _front_edge_inside(canvas, drawing, tile, ground)
+        _front_edge_inside(canvas, _front_words(drawing, sheet), tile, ground)
     canvas.restoreState()
     if below:
-        _front_edge_below(canvas, drawing, tiling, tile)
+        _front_edge_below(canvas, _front_words(drawing, sheet), tiling, tile)
     canvas.showPage()
-
-
-def draw_lines(canvas: Canvas, drawing: Drawing, sheet: SheetDrawing, *, line: float = HAIRLINE) -> None:
-    """Cuts, items and keep-outs of a sheet in the blank's frame, at whatever scale the canvas has."""
-    canvas.saveState()
-    canvas.setLineWidth(line)
-    for layer in sheet.layers[::-1]:  # outside first, so that nested cuts stay visible
-        for entity in layer.entities:
-            canvas.setFillGray(_TINT.get(layer.operation, 1.0))
-            tinted = layer.operation in _TINT
-            polygon(canvas, ring_of(entity.path, _CHORD), fill=tinted)
-    canvas.setStrokeGray(0.55)
-    canvas.setDash([2.0 * line / HAIRLINE, 1.2 * line / HAIRLINE])
-    for mark in drawing.marks:
-        _outline(canvas, mark.outline)
-        if mark.room != mark.outline:
-            _outline(canvas, mark.room)
-    canvas.restoreState()
-    for keep in drawing.keep_out:
-        _hatch(canvas, keep, line)
-
-
-def _outline(canvas: Canvas, outline: Outline) -> None:
-    for ring in (outline.outer, *outline.holes):
-        polygon(canvas, ring)
-
-
-def _hatch(canvas: Canvas, keep: KeepOut, line: float) -> None:
-    (x, y), (width, depth) = keep.at, keep.size
-    canvas.saveState()
-    canvas.setLineWidth(line)
-    canvas.setStrokeGray(0.4)
-    path = canvas.beginPath()
-    path.rect(x, y, width, depth)
-    canvas.clipPath(path, stroke=1, fill=0)
-    apart = 3.0
-    for k in range(1, math.ceil((width + depth) / apart)):
-        canvas.line(x + k * apart, y, x + k * apart - depth, y + depth)
-    canvas.restoreState()
-
-
-def _taken(drawing: Drawing, sheet: SheetDrawing, tile: Tile) -> Ground:
-    ground = Ground(tile.window)
-    for layer in sheet.layers:
-        for entity in layer.entities:
-            ground.take_line(ring_of(entity.path, 0.1))
-            if isinstance(entity.path, Circle) and layer.operation is Operation.BORE:
-                (x, y), arm = entity.path.centre, entity.path.diameter / 2 + _CROSS
-                ground.take_line(((x - arm, y), (x + arm, y)), closed=False)
-                ground.take_line(((x, y - arm), (x, y + arm)), closed=False)
-    for mark in drawing.marks:
-        ground.take_line(mark.outline.outer)
-        ground.take_line(mark.room.outer, faint=True)
-    for keep in drawing.keep_out:
-        ground.take_box(*keep.at, keep.at[0] + keep.size[0], keep.at[1] + keep.size[1])
-    return ground
-
-
-def _bores(canvas: Canvas, drawing: Drawing, sheet: SheetDrawing) -> None:
-    for layer in sheet.layers:
-        for entity in layer.entities:
-            drilled = layer.operation is Operation.BORE or hole_of(drawing, sheet, entity)
-            if isinstance(entity.path, Circle) and drilled:
-                (x, y), arm = entity.path.centre, entity.path.diameter / 2 + _CROSS
-                canvas.line(x - arm, y, x + arm, y)
-                canvas.line(x, y - arm, x, y + arm)
 
 
 def _header(canvas: Canvas, drawing: Drawing, sheet: SheetDrawing, tiling: Tiling, tile: Tile) -> None:
@@ -176,7 +110,7 @@ def _reference_corner(canvas: Canvas, tile: Tile, ground: Ground, *, named: bool
             ground.take_box(6.5, 0, 8.5 + block.width, 4)
 
 
-def _front_edge_below(canvas: Canvas, drawing: Drawing, tiling: Tiling, tile: Tile) -> None:
+def _front_edge_below(canvas: Canvas, texts: tuple[str, ...], tiling: Tiling, tile: Tile) -> None:
     """Before the front edge, where there is paper between it and the check bars."""
     if tile.row:
         return
@@ -184,20 +118,30 @@ def _front_edge_below(canvas: Canvas, drawing: Drawing, tiling: Tiling, tile: Ti
     left, base = tiling.origin[0], tiling.origin[1] - 3.2
     if tile.column == 0:
         text(canvas, left, base, _CORNER, 2.2, bold=True)
-    text(canvas, left + (x1 - x0) / 2, base, _front_words(drawing)[0], 2.6, bold=True, align="middle")
+        x0 = min(x0 + text_width(_CORNER, 2.2, bold=True) + 2, x1)
+    # the longest that stands clear of the corner's name
+    for words in texts:
+        wide = text_width(words, 2.6, bold=True)
+        if wide <= x1 - x0 or words == texts[-1]:
+            middle = max((tile.window[0] + x1) / 2, x0 + wide / 2)
+            text(canvas, left + middle - tile.window[0], base, words, 2.6, bold=True, align="middle")
+            return
 
 
-def _front_words(drawing: Drawing) -> tuple[str, ...]:
+def _front_words(drawing: Drawing, sheet: SheetDrawing) -> tuple[str, ...]:
+    """From the fullest to the shortest."""
+    if is_base(drawing, sheet):
+        return "FRONT EDGE of the insert above this base", "FRONT EDGE of the insert"
     return (*(("FRONT EDGE, blank sawn to this line",) if drawing.tray.edge_sawn else ()), "FRONT EDGE")
 
 
-def _front_edge_inside(canvas: Canvas, drawing: Drawing, tile: Tile, ground: Ground) -> None:
+def _front_edge_inside(canvas: Canvas, texts: tuple[str, ...], tile: Tile, ground: Ground) -> None:
     """Along the front edge, where the cuts and their texts have left room; the header says it in any case."""
     if tile.row:
         return
     x0, y0, x1, _ = tile.window
     strip = ground.inside(((x0, y0), (x1, y0), (x1, y0 + _FRONT_STRIP), (x0, y0 + _FRONT_STRIP)))
-    _in_strip(canvas, _front_words(drawing), 2.6, ((x0 + x1) / 2, y0), strip, ground)
+    _in_strip(canvas, texts, 2.6, ((x0 + x1) / 2, y0), strip, ground)
 
 
 def _in_strip(
@@ -267,5 +211,3 @@ def _leader(canvas: Canvas, placed: Placed) -> None:
         canvas.line(x + dx * share, y + dy * share, tx, ty)
         canvas.setFillGray(0.3)
         canvas.circle(tx, ty, 0.4, stroke=0, fill=1)
-
-

@@ -2,20 +2,49 @@
 
 from __future__ import annotations
 
-from insertgen.model import Bore, Circle, Drawing, Entity, Hole, Layer, Mark, Operation, SheetDrawing
+import math
+
+from insertgen.model import Bore, Circle, Contour, Drawing, Entity, Fence, Hole, Layer, Operation, SheetDrawing
+from insertgen.output.spots import ring_of
+from insertgen.output.stored import is_base, same_hole
 from insertgen.units import format_inch, format_length, format_mm
 
 __all__ = [
-    "bore_words", "cut_words", "depth_words", "drill_words", "held_words", "hole_of", "sheet_words", "size_words",
-    "stack_words",
+    "bore_words", "counted", "cut_words", "depth_words", "drill_words", "fence_words", "hole_of", "passes", "sheet_words",
+    "size_words", "slot_width", "stack_words", "start_words",
 ]  # fmt: skip
 
-_SAME_PLACE = 0.01
+
+def counted(count: int, noun: str) -> str:
+    """
+    >>> counted(1, "page"), counted(3, "pass")
+    ('1 page', '3 passes')
+    """
+    return f"{count} {noun}{'' if count == 1 else 'es' if noun.endswith('s') else 's'}"
 
 
-def drill_words(bore: Bore) -> str:
-    """The drill to take, or that the bore is milled: "17/64 in", "30 mm milled"."""
-    return bore.drill.name if bore.drill else f"{format_mm(bore.diameter)} mm milled"
+def passes(depth: float, cutter: float) -> int:
+    """Passes that a milled cut takes at one cutter diameter each. Common practice, no source.
+
+    Parameters
+    ----------
+    cutter : float
+        Its diameter; 0, none owned, takes one pass.
+
+    Examples
+    --------
+    >>> passes(12.7, 6.35), passes(12.8, 6.35), passes(3.0, 6.35)
+    (2, 3, 1)
+    """
+    return max(1, math.ceil(depth / cutter - 1e-6)) if cutter > 0 else 1
+
+
+def drill_words(bore: Bore, machine: str = "router") -> str:
+    """The drill to take, or how else the bore is made: "17/64 in", "30 mm milled", "6.5 mm by laser"."""
+    if bore.drill:
+        return bore.drill.name
+    how = {"laser": " by laser", "hand": ", no drill owned"}.get(machine, " milled")
+    return f"{format_mm(bore.diameter)} mm{how}"
 
 
 def depth_words(depth: float, through: bool) -> str:
@@ -26,8 +55,32 @@ def depth_words(depth: float, through: bool) -> str:
     return "THROUGH" if through else f"{format_length(depth)} deep"
 
 
-def bore_words(hole: Hole) -> str:
-    return f"bore {drill_words(hole.bore)}, {depth_words(hole.depth, hole.through)}"
+def bore_words(hole: Hole, machine: str = "router") -> str:
+    return f"bore {drill_words(hole.bore, machine)}, {depth_words(hole.depth, hole.through)}"
+
+
+def start_words(hole: Hole) -> str:
+    """Of the hole that a saw blade is put through: "start hole 10 mm"."""
+    return f"start hole {hole.bore.drill.name if hole.bore.drill else format_mm(hole.bore.diameter) + ' mm'}"
+
+
+def slot_width(path: Contour | Circle) -> float:
+    """Width of a straight opening: the least distance of two parallel lines with all of it between them.
+
+    They touch it along one of its edges (Freeman and Shapira 1975, of the least enclosing rectangle).
+
+    >>> slot_width(Circle((3.0, 4.0), 8.0)), slot_width(Contour(((0, 0, 0), (30, 40, 0), (22, 46, 0), (-8, 6, 0))))
+    (8.0, 10.0)
+    """
+    if isinstance(path, Circle):
+        return path.diameter
+    ring = ring_of(path)
+    least = math.inf
+    for (x0, y0), (x1, y1) in zip(ring, ring[1:] + ring[:1], strict=True):
+        if length := math.hypot(x1 - x0, y1 - y0):
+            off = [((y1 - y0) * (x - x0) - (x1 - x0) * (y - y0)) / length for x, y in ring]
+            least = min(least, max(off) - min(off))
+    return round(least, 6)
 
 
 def cut_words(layer: Layer, entity: Entity) -> str:
@@ -38,9 +91,18 @@ def cut_words(layer: Layer, entity: Entity) -> str:
         return "outside, cut THROUGH last"
     if layer.operation is Operation.BORE and isinstance(entity.path, Circle):
         return f"bore {format_mm(entity.path.diameter)} mm, {depth_words(layer.depth, layer.through)}"
-    if layer.through:
-        return "slot, cut THROUGH" if layer.operation is Operation.SLOT else "cut THROUGH"
-    return f"{layer.operation.value} {depth_words(layer.depth, False)}"
+    if layer.operation is Operation.SLOT:
+        return f"slot, cut THROUGH, {format_length(slot_width(entity.path))} wide"
+    return "cut THROUGH" if layer.through else f"{layer.operation.value} {depth_words(layer.depth, False)}"
+
+
+def fence_words(fence: Fence) -> str:
+    """How a slot is routed against a fence, as one line."""
+    second = f", second pass {format_mm(fence.shift)} mm further out" if fence.shift else ""
+    return (
+        f"slot {fence.tag} {fence.label}: fence at the {fence.edge} edge, {format_mm(fence.distance)} mm from fence to cutter "
+        f"({format_inch(fence.distance)} in), cutter {format_length(fence.cutter)}{second}; stop blocks where the bores are"
+    )
 
 
 def hole_of(drawing: Drawing, sheet: SheetDrawing, entity: Entity) -> Hole | None:
@@ -48,27 +110,7 @@ def hole_of(drawing: Drawing, sheet: SheetDrawing, entity: Entity) -> Hole | Non
     path = entity.path
     if not isinstance(path, Circle):
         return None
-    for hole in drawing.holes:
-        near = abs(hole.at[0] - path.centre[0]) + abs(hole.at[1] - path.centre[1]) < _SAME_PLACE
-        if near and hole.sheet == sheet.number and abs(hole.bore.diameter - path.diameter) < _SAME_PLACE:
-            return hole
-    return None
-
-
-def held_words(drawing: Drawing, mark: Mark) -> str:
-    """How an item is held and how deep, from the cuts that were drawn for it; several sheets are named."""
-    said: list[str] = []
-    for sheet in drawing.sheets:
-        front = f"sheet {sheet.number}: " if len(drawing.sheets) > 1 else ""
-        for layer in sheet.layers:
-            for entity in layer.entities:
-                if entity.placement != mark.placement:
-                    continue
-                hole = hole_of(drawing, sheet, entity)
-                words = front + (bore_words(hole) if hole else cut_words(layer, entity))
-                if words not in said:
-                    said.append(words)
-    return "; ".join(said) or "stands on the face, no cut"
+    return next((hole for hole in drawing.holes if hole.sheet == sheet.number and same_hole(drawing, hole, path)), None)
 
 
 def size_words(width: float, depth: float) -> str:
@@ -81,17 +123,19 @@ def size_words(width: float, depth: float) -> str:
 
 def stack_words(drawing: Drawing) -> str:
     """The sheets of the stack, top first."""
-    stack = drawing.tray.stack
-    sheets = ", ".join(f"{format_length(sheet.thickness)} {sheet.name}" for sheet in stack)
-    if len(stack) == 1:
+    tray = drawing.tray
+    sheets = ", ".join(f"{format_length(sheet.thickness)} {sheet.name}" for sheet in tray.stack)
+    if len(tray.stack) == 1:
         return f"one sheet: {sheets}"
-    how = "glued first, then cut as one block" if drawing.tray.glued_first else "cut first, then glued"
-    return f"{len(stack)} sheets, top first: {sheets}; {how}, {format_length(drawing.tray.thickness)} in all"
+    how = "glued first, then cut as one block" if tray.one_block else "cut first, then glued"
+    return f"{len(tray.stack)} sheets, top first: {sheets}; {how}, {format_length(tray.thickness)} in all"
 
 
 def sheet_words(drawing: Drawing, sheet: SheetDrawing) -> str:
-    """What one template is for: "sheet 1 of 2, 18 mm mdf" or "glued block of 2 sheets, 36 mm"."""
-    stack = drawing.tray.stack
-    if drawing.tray.glued_first and len(stack) > 1 and len(drawing.sheets) == 1:
-        return f"glued block of {len(stack)} sheets, {format_length(drawing.tray.thickness)} thick"
+    """What one page is for: "sheet 1 of 2, 18 mm mdf", "glued block of 2 sheets, 36 mm" or "tray base, 6 mm hdf: slots"."""
+    tray = drawing.tray
+    if is_base(drawing, sheet):
+        return f"tray base, {format_length(sheet.thickness)} {sheet.stock}: slots"
+    if tray.one_block and len(tray.stack) > 1 and len(drawing.sheets) == 1:
+        return f"glued block of {len(tray.stack)} sheets, {format_length(tray.thickness)} thick"
     return f"sheet {sheet.number} of {len(drawing.sheets)}, {format_length(sheet.thickness)} {sheet.stock}"

@@ -1,0 +1,51 @@
+"""Router templates and slots against a fence, in words."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+from insertgen.model import Drawing, Operation, SheetDrawing, Template
+from insertgen.output.words import counted, passes
+from insertgen.units import format_inch, format_length, format_mm
+
+__all__ = ["template_words"]
+
+
+def template_words(drawing: Drawing) -> tuple[str, ...]:
+    """A line for each router template of a tray, then what holds for all of them; empty without templates."""
+    how = drawing.tray.cutting.template
+    if how is None or not drawing.templates:
+        return ()
+    return (*(_file(drawing, sheet, how) for sheet in drawing.templates), *_corners(how), _reach(drawing, how))
+
+
+def _file(drawing: Drawing, sheet: SheetDrawing, how: Template) -> str:
+    ids = {entity.placement for layer in sheet.layers for entity in layer.entities if entity.placement is not None}
+    tags = sorted((mark.tag for mark in drawing.marks if mark.placement in ids), key=lambda tag: (len(tag), tag))
+    openings = sum(entity.placement is not None for layer in sheet.layers for entity in layer.entities)
+    return (
+        f"{sheet.name}.dxf: {format_length(how.thickness)} thick, for a {how.guide} of {format_length(how.diameter)} and a "
+        f"cutter of {format_length(how.cutter.diameter)}; {counted(openings, 'opening')}: {', '.join(tags)}"
+    )
+
+
+def _corners(how: Template) -> Iterator[str]:
+    """A convex corner of the template is run round by the guide at its own radius."""
+    if how.offset > 0.05:
+        inch = format_inch(how.offset)
+        yield f"Wood corners that stick out into a seat come out rounded by {format_mm(how.offset, 1)} mm ({inch} in)."
+
+
+def _reach(drawing: Drawing, how: Template) -> str:
+    depths = [
+        layer.depth for sheet in drawing.sheets for layer in sheet.layers
+        if layer.operation in (Operation.POCKET, Operation.THROUGH)
+    ]  # fmt: skip
+    deepest = max(depths, default=0.0)
+    whole = how.thickness + deepest
+    said = f"Reach needed of the cutter: {format_length(whole)}, {format_mm(how.thickness)} mm of template and "
+    said += f"{format_mm(deepest)} mm of seat; deepest seat in {counted(passes(deepest, how.cutter.diameter), 'pass')}"
+    if how.cutter.reach is None:
+        return f"{said}."
+    short = "" if how.cutter.reach >= whole - 1e-6 else ": TOO SHORT, take a longer one"
+    return f"{said}; this cutter reaches {format_length(how.cutter.reach)}{short}."
