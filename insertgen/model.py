@@ -428,7 +428,7 @@ class Tray:
     headroom: float | None = None
     keep_out: tuple[KeepOut, ...] = ()
     lining: float = 0.0  # thickness of a finish or lining on the walls of every seat
-    widen: float = 3.0  # the most that a channel may be widened for the cutter to pass, over both walls
+    shift: float = 3.0  # the most that an item may shift beyond its clearance where the cutter is too wide for its seat
     lift_out: float | None = None  # diameter of a hole to lift the insert out by
     base: Stock | None = None  # the tray's own base under the insert, where it is cut too
     room_below: float | None = None  # below the base, to whatever is there

@@ -23,6 +23,7 @@ __all__ = [
     "FINDINGS",
     "FINGER_REACH",
     "FINGER_ROOM",
+    "FINGERS_APART",
     "FINGER_WIDTH",
     "FLOOR",
     "HOLE_LOOSE",
@@ -44,8 +45,8 @@ __all__ = [
     "START_HOLE",
     "TEMPLATE_CLAMP",
     "TEMPLATE_WEB",
+    "SHIFT",
     "WEB",
-    "WIDEN",
     "ColletSize",
     "FindingRule",
     "collet_series",
@@ -77,7 +78,8 @@ LIFTED_ALONE = 25.0  # an item that stands this far above the face is lifted by 
 FINGER_WIDTH = 25.0  # of a finger recess: FAA HFDS appendix B, index finger breadth 95th percentile man 23, and 2
 FINGER_REACH = 20.0  # how far a finger recess reaches out from the item
 START_HOLE = 10.0  # in the waste of a closed cut that is sawn; less where there is no room for it
-WIDEN = 3.0  # the most that a channel is widened, over both walls, for a cutter too large for it
+SHIFT = 3.0  # the most that an item may shift beyond its clearance where the cutter is too wide for its seat
+FINGERS_APART = 36.0  # a thing no longer than this in any direction would stand in its own finger recess: it gets none
 TEMPLATE_CLAMP = 50.0  # how far a router template reaches beyond the blank, to be clamped
 TEMPLATE_WEB = 6.0  # between openings of one template; nearer ones go on a further template
 MILLED_OVER_CUTTER = 1.0  # a bore is milled from cutter diameter + this on, else drilled

@@ -15,6 +15,7 @@ from insertgen.model import (
     Shape,
     Solid,
     Stock,
+    Step,
     Store,
     Tray,
     Turn,
@@ -59,7 +60,10 @@ def _item(solid: Solid, outline: Outline, room: Outline, store: Store, **setting
         "height": 20.0, "top": 10.0, "depth": 10.0, "through": False, "clearance": 1.0, "expected_error": 0.0,
         "slack": 0.35, "least_gap": 0.1, "turn": Turn.QUARTER,
     }  # fmt: skip
-    return Item(**(values | settings))  # type: ignore[arg-type]
+    chosen = values | settings
+    if store in (Store.POCKET, Store.THROUGH):
+        chosen = {"steps": (Step(outline, chosen["depth"], chosen["through"]),)} | chosen  # type: ignore[arg-type]
+    return Item(**chosen)  # type: ignore[arg-type]
 
 
 def pocket_item(outline: Outline | None = None, *, disc_diameter: float | None = None, **settings: object) -> Item:

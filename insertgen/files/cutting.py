@@ -19,7 +19,7 @@ __all__ = [
 MACHINES = ("router", "laser", "hand")
 
 #: Lengths that may stand in ``[cutting]`` or in a tray, the tray's winning.
-SETTINGS = ("clearance", "least_gap", "slack", "web", "margin", "floor", "play", "finger_room", "lining", "widen")
+SETTINGS = ("clearance", "least_gap", "slack", "web", "margin", "floor", "play", "finger_room", "lining", "shift")
 
 _EXAMPLE = '{ with = "router", cutter = { diameter = "1/4 in" } }'
 

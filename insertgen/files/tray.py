@@ -31,7 +31,7 @@ _DEFAULTS = {
     "play": rules.PLAY,
     "finger_room": rules.FINGER_ROOM,
     "lining": 0.0,
-    "widen": rules.WIDEN,
+    "shift": rules.SHIFT,
 }
 
 #: Folders that a build writes beside those of the trays.
@@ -80,7 +80,7 @@ def read_tray(
         wall_height=table.maybe_length("wall_height"),
         headroom=table.maybe_length("headroom"),
         lining=settings["lining"],
-        widen=settings["widen"],
+        shift=settings["shift"],
         lift_out=table.maybe_length("lift_out"),
         base=_base(table, stock),
         room_below=table.maybe_length("room_below", zero=True),

@@ -13,7 +13,7 @@ from numpy.typing import NDArray
 
 from insertgen.model import Circle, Contour, Point, Ring
 
-__all__ = ["arc_centre", "fit_path", "flatten", "least_inside_radius", "rectangle"]
+__all__ = ["arc_centre", "fit_path", "flatten", "least_inside_radius", "rectangle", "straight_slot"]
 
 Points = NDArray[np.float64]
 
@@ -28,6 +28,26 @@ LINE_TOLERANCE = 0.002
 def rectangle(width: float, depth: float) -> Contour:
     """A rectangle with its front left corner at the origin, counter-clockwise."""
     return Contour(((0.0, 0.0, 0.0), (width, 0.0, 0.0), (width, depth, 0.0), (0.0, depth, 0.0)))
+
+
+def straight_slot(start: Point, end: Point, width: float) -> Contour | Circle:
+    """A straight opening with round ends about ``start`` and ``end``; a circle where they are one. Counter-clockwise.
+
+    >>> len(straight_slot((0.0, 0.0), (20.0, 0.0), 8.0).vertices)  # two quarter arcs an end
+    6
+    """
+    length = math.dist(start, end)
+    if length < 1e-6:
+        return Circle(start, width)
+    ux, uy = (end[0] - start[0]) / length * width / 2, (end[1] - start[1]) / length * width / 2
+    quarter = math.tan(math.pi / 8)
+    (ax, ay), (bx, by) = start, end
+    return Contour(
+        (
+            (ax + uy, ay - ux, 0.0), (bx + uy, by - ux, quarter), (bx + ux, by + uy, quarter),
+            (bx - uy, by + ux, 0.0), (ax - uy, ay + ux, quarter), (ax - ux, ay - uy, quarter),
+        )
+    )  # fmt: skip
 
 
 def arc_centre(start: Point, end: Point, bulge: float) -> tuple[Point, float]:

@@ -6,11 +6,12 @@ from dataclasses import dataclass
 
 import numpy as np
 import shapely
+from shapely import affinity
 
 from insertgen.geometry.region import Region
 from insertgen.model import Point
 
-__all__ = ["Gap", "farthest", "gap_between", "gap_inside"]
+__all__ = ["Gap", "can_shift", "farthest", "gap_between", "gap_inside", "nearest"]
 
 
 @dataclass(frozen=True, slots=True)
@@ -55,6 +56,33 @@ def gap_inside(item: Region, opening: Region) -> Gap:
     return Gap(-away.distance, away.at, (float(x1), float(y1)))
 
 
+def nearest(region: Region, point: Point) -> tuple[Point, bool]:
+    """The point of a region's boundary nearest to ``point``, and whether ``point`` lies inside.
+
+    >>> from insertgen.geometry.region import box
+    >>> nearest(box(0, 0, 10, 10), (5.0, 12.0)), nearest(box(0, 0, 10, 10), (9.0, 5.0))
+    (((5.0, 10.0), False), ((10.0, 5.0), True))
+    """
+    at = shapely.Point(point)
+    x, y = shapely.shortest_line(region.boundary, at).coords[0]
+    return (float(x), float(y)), bool(region.contains(at))
+
+
+def can_shift(item: Region, opening: Region, away: float) -> bool:
+    """Whether an item can move by ``away`` in any of 16 directions and still lie in its opening.
+
+    >>> from insertgen.geometry.region import box
+    >>> can_shift(box(1, 1, 9, 9), box(0, 0, 10, 12), 2.9), can_shift(box(1, 1, 9, 9), box(0, 0, 10, 12), 3.1)
+    (True, False)
+    """
+    shapely.prepare(opening)
+    turns = np.arange(16) * (np.pi / 8)
+    return any(
+        bool(opening.covers(affinity.translate(item, away * float(np.cos(turn)), away * float(np.sin(turn)))))
+        for turn in turns
+    )
+
+
 def farthest(a: Region, b: Region) -> Gap:
     """The point of the boundary of ``a`` (to 1 mm along it) that is farthest from ``b``, how far, and the nearest point of ``b`` to it.
 
@@ -64,7 +92,7 @@ def farthest(a: Region, b: Region) -> Gap:
     """
     # points along straight sides too: the ends of a long neck may be near where its middle is not
     corners = shapely.get_coordinates(shapely.segmentize(a.boundary, 1.0))
-    distances = np.array([shapely.distance(shapely.Point(corner), b) for corner in corners])
+    distances = shapely.distance(shapely.points(corners), b)
     x, y = corners[int(distances.argmax())]
     x1, y1 = shapely.shortest_line(shapely.Point(x, y), b).coords[1]
     return Gap(float(distances.max()), (float(x), float(y)), (float(x1), float(y1)))

@@ -17,8 +17,8 @@ from insertgen.geometry.arcs import flatten
 from insertgen.model import Circle, Contour, Outline, Ring
 
 __all__ = [
-    "Region", "area", "bounds", "box", "common", "covers", "disc", "empty", "fault", "from_outline", "from_path",
-    "is_empty", "minus", "overlaps", "pieces", "stadium", "to_outlines", "union", "without_holes",
+    "Region", "area", "bounds", "box", "centre_of_mass", "common", "covers", "disc", "empty", "fault", "from_outline", "from_path",
+    "is_empty", "minus", "overlaps", "pieces", "stadium", "to_outlines", "union", "widest_disc", "without_holes",
 ]  # fmt: skip
 
 Region = BaseGeometry
@@ -102,6 +102,27 @@ def bounds(region: Region) -> tuple[float, float, float, float]:
     """Least x, least y, greatest x, greatest y."""
     x0, y0, x1, y1 = region.bounds
     return float(x0), float(y0), float(x1), float(y1)
+
+
+def centre_of_mass(region: Region) -> tuple[float, float]:
+    """Of a sheet cut to the region.
+
+    >>> centre_of_mass(box(0, 0, 4, 2))
+    (2.0, 1.0)
+    """
+    return float(region.centroid.x), float(region.centroid.y)
+
+
+def widest_disc(region: Region) -> tuple[tuple[float, float], float]:
+    """Centre and radius of the largest disc in a region, the radius to 0.1 mm.
+
+    >>> (x, y), radius = widest_disc(box(0, 0, 40, 10))
+    >>> round(y), round(radius)
+    (5, 5)
+    """
+    radius: BaseGeometry = shapely.maximum_inscribed_circle(pieces(region)[0], tolerance=0.1)
+    (x0, y0), (x1, y1) = radius.coords
+    return (float(x0), float(y0)), float(shapely.distance(shapely.Point(x0, y0), shapely.Point(x1, y1)))
 
 
 def pieces(region: Region) -> list[Polygon]:

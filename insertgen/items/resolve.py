@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from insertgen.errors import JobError
+from insertgen.geometry.region import bounds, from_outline
 from insertgen.items.beside import with_partners
 from insertgen.items.depth import DEPTHLESS, SeatDepth, height_of, seat_depth, top_above_face
 from insertgen.items.peg import peg_for
@@ -27,7 +28,7 @@ from insertgen.model import (
     Turn,
     Wanted,
 )
-from insertgen.rules import LIFTED_ALONE, default_store
+from insertgen.rules import FINGERS_APART, LIFTED_ALONE, default_store
 from insertgen.units import format_mm
 
 __all__ = ["STORES", "items_of"]
@@ -108,7 +109,7 @@ def _item(tray: Tray, wanted: Wanted, tag: str) -> Item:
         mirror=wanted.mirror,
         steps=steps,
         posts=posts,
-        grips=_grips(wanted, store, top),
+        grips=_grips(wanted, store, top, outline),
         hang=_hang(tray, sits.depth) if store is Store.SLOT else 0.0,
         asked_depth=sits.asked,
         where=wanted.where,
@@ -180,7 +181,8 @@ def _plan(
     return plan_outlines(shape.solid, store, None if peg is None else peg.diameter)
 
 
-def _grips(wanted: Wanted, store: Store, top: float | None) -> tuple[Point, ...] | None:
+def _grips(wanted: Wanted, store: Store, top: float | None, outline: Outline) -> tuple[Point, ...] | None:
+    """Where fingers go; None: the program decides, which only a thing larger than its recesses asks for."""
     asked = wanted.grips if wanted.grips is not None else wanted.shape.grips
     if store not in (Store.POCKET, Store.THROUGH):
         if wanted.grips:
@@ -188,7 +190,9 @@ def _grips(wanted: Wanted, store: Store, top: float | None) -> tuple[Point, ...]
         return ()
     if asked is not None:
         return asked
-    return () if top is not None and top >= LIFTED_ALONE - 1e-9 else None
+    x0, y0, x1, y1 = bounds(from_outline(outline))
+    small = max(x1 - x0, y1 - y0) < FINGERS_APART
+    return () if small or (top is not None and top >= LIFTED_ALONE - 1e-9) else None
 
 
 def _hang(tray: Tray, depth: float) -> float:

@@ -2,28 +2,51 @@
 
 from __future__ import annotations
 
+from dataclasses import dataclass, replace
+
+from insertgen.errors import JobError
 from insertgen.geometry.arcs import fit_path
-from insertgen.geometry.distance import gap_inside
+from insertgen.geometry.distance import can_shift, gap_inside
 from insertgen.geometry.offset import grown, opened
 from insertgen.geometry.region import (
     Region,
     area,
     disc,
+    empty,
     from_outline,
     from_path,
+    is_empty,
     minus,
     pieces,
     to_outlines,
+    union,
     without_holes,
 )
-from insertgen.model import Circle, Contour, Cut, Disc, Item, Outline, Seat, Store, Tray
-from insertgen.seats.bores import bore_for
+from insertgen.model import Circle, Contour, Cut, Disc, Item, Outline, Seat, Step, Store, Tray
+from insertgen.seats.bores import bore_for, post_bore
+from insertgen.seats.fingers import recesses
 from insertgen.seats.opening import opening_for
+from insertgen.seats.slot import slot_for
+from insertgen.seats.starts import start_hole
+from insertgen.units import format_length, format_mm
 
 __all__ = ["FIT_TOLERANCE", "seat_for"]
 
 #: Lines and arcs follow the opening within this; the opening is grown by it first, so that it never shrinks.
 FIT_TOLERANCE = 0.02
+
+#: Cutters tried, in this order, to say which one would do. Common practice, no source.
+USUAL_CUTTERS = (12.7, 12.0, 10.0, 9.525, 8.0, 6.35, 6.0, 5.0, 4.7625, 4.0, 3.175, 3.0, 2.0, 1.5875, 1.0)
+
+
+@dataclass(frozen=True, slots=True)
+class _Opening:
+    """One step as it will be cut: the item, the path, and the region inside the path."""
+
+    step: Step
+    item: Region
+    path: Contour | Circle
+    region: Region
 
 
 def seat_for(item: Item, tray: Tray) -> Seat:
@@ -31,49 +54,131 @@ def seat_for(item: Item, tray: Tray) -> Seat:
 
     A seat deeper than the stack less the floor is cut only that deep, never
     silently through; `check` reports it.
+
+    Raises
+    ------
+    JobError
+        The cutter is so wide that the item could shift about in its seat; names one that would do.
     """
     if item.store is Store.STAND:
         return Seat(item, (), (), 0.0, None, None)
-    depth = tray.thickness if item.through else min(item.depth, tray.thickness - tray.floor)
+    if item.store is Store.POSTS:
+        return _between_posts(item, tray)
     if item.bore is not None:
-        return _bored(item, tray, depth)
-    return _cut_out(item, tray, depth)
-
-
-def _bored(item: Item, tray: Tray, depth: float) -> Seat:
-    bore = bore_for(item, tray.cutting)
-    circle = Circle((0.0, 0.0), bore.diameter)
-    cut = Cut(circle, depth, item.through, bore)
-    return Seat(item, (cut,), (_plan(circle),), 0.0, None, None)
-
-
-def _cut_out(item: Item, tray: Tray, depth: float) -> Seat:
+        bore = bore_for(item, tray.cutting)
+        circle = Circle((0.0, 0.0), bore.diameter)
+        depth = tray.thickness if item.through else min(item.depth, tray.thickness - tray.floor)
+        return Seat(item, (Cut(circle, depth, item.through, bore),), (_plan(circle),), 0.0, None, None)
     clearance = item.clearance + item.expected_error
-    sawn = tray.cutting.machine == "hand" and item.through
-    radius = 0.0 if sawn else tray.cutting.cutter.diameter / 2
-    solid = from_outline(item.outline)
-    path = _path(item, solid, clearance, radius)
-    final = from_path(path)
-    unreached = area(minus(final, opened(final, radius - FIT_TOLERANCE))) if radius else 0.0
+    if item.store is Store.SLOT:
+        path, ends = slot_for(item, tray, clearance)
+        opening = _Opening(item.steps[0], _solid(item.steps[0]), path, from_path(path))
+        return replace(_proved(item, tray, clearance, [opening], empty()), schedule=ends)
+    return _cut_out(item, tray, clearance)
+
+
+def _between_posts(item: Item, tray: Tray) -> Seat:
+    cuts = []
+    for post in item.posts:
+        bore = post_bore(post, tray.cutting)
+        cuts.append(Cut(Circle(post.at, bore.diameter), post.depth, post.through, bore))
+    plans = tuple(_plan(cut.path) for cut in cuts)
+    return Seat(item, tuple(cuts), plans, 0.0, None, None)
+
+
+def _cut_out(item: Item, tray: Tray, clearance: float) -> Seat:
+    bays = recesses(item, _solid(item.steps[0]))
+    openings = _openings(item, _radius(item, tray), clearance, bays)
+    if _rattles(openings, clearance + tray.shift):
+        raise JobError(_too_wide(item, tray, clearance, bays))
+    seat = _proved(item, tray, clearance, openings, bays)
+    if tray.cutting.machine == "hand" and item.store is Store.THROUGH and item.steps[-1].through:
+        return replace(seat, schedule=start_hole(openings[-1].region, tray))
+    return seat
+
+
+def _radius(item: Item, tray: Tray) -> float:
+    """Of the cutter that goes round in the seat; a saw and a laser turn any corner."""
+    sawn = tray.cutting.machine == "hand" and all(step.through for step in item.steps)
+    if tray.cutting.machine == "laser" or (sawn and tray.cutting.template is None):
+        return 0.0
+    return tray.cutting.pocket_cutter.diameter / 2
+
+
+def _openings(item: Item, radius: float, clearance: float, bays: Region) -> list[_Opening]:
+    """The openings of all steps, the widest first: from the deepest up, each within the one above it."""
+    below: list[_Opening] = []
+    # opened with a little more than the cutter: the fit may not leave a bend tighter than it
+    wide = radius + 2 * FIT_TOLERANCE if radius else 0.0
+    cut = empty()
+    for step in reversed(item.steps):
+        solid = _solid(step)
+        if _is_round(item) and is_empty(bays) and _diameter(item) / 2 + clearance >= radius:
+            path: Contour | Circle = Circle((0.0, 0.0), _diameter(item) + 2 * clearance)
+        else:
+            region = opening_for(solid, clearance=clearance, radius=wide, least_gap=item.least_gap)
+            cut = without_holes(union([region, bays, cut]))
+            ring = to_outlines(grown(pieces(cut)[0], FIT_TOLERANCE))[0].outer
+            path = fit_path(ring, FIT_TOLERANCE)
+        below.append(_Opening(step, solid, path, from_path(path)))
+    return below[::-1]
+
+
+def _is_round(item: Item) -> bool:
+    return isinstance(item.shape.solid, Disc)
+
+
+def _diameter(item: Item) -> float:
+    return item.shape.solid.diameter if isinstance(item.shape.solid, Disc) else 0.0
+
+
+def _solid(step: Step) -> Region:
+    return without_holes(from_outline(step.outline))
+
+
+def _proved(item: Item, tray: Tray, clearance: float, openings: list[_Opening], bays: Region) -> Seat:
+    """The seat with what is measured on the contours as they will be written."""
+    radius = _radius(item, tray)
+    most = tray.thickness - tray.floor
+    cuts = tuple(
+        Cut(one.path, tray.thickness if one.step.through else min(one.step.depth, most), one.step.through) for one in openings
+    )
+    unreached = [
+        area(minus(one.region, opened(one.region, radius - FIT_TOLERANCE))) if radius else 0.0 for one in openings
+    ]
+    extra = [area(minus(one.region, union([grown(one.item, clearance), bays]))) for one in openings]
     return Seat(
-        item,
-        (Cut(path, depth, item.through),),
-        (_plan(path),),
-        clearance,
-        gap_inside(without_holes(solid), final).distance,
-        unreached,
+        item=item,
+        cuts=cuts,
+        opening=(_plan(openings[0].path),),
+        clearance=clearance,
+        least_gap=min(gap_inside(one.item, one.region).distance for one in openings),
+        unreached_area=sum(unreached),
+        extra_area=sum(extra),
     )
 
 
-def _path(item: Item, solid: Region, clearance: float, radius: float) -> Contour | Circle:
-    body = item.shape.solid
-    if isinstance(body, Disc) and body.diameter / 2 + clearance >= radius:
-        return Circle((0.0, 0.0), body.diameter + 2 * clearance)
-    # opened with a little more than the cutter: the fit may not leave a bend tighter than it
-    wide = radius + 2 * FIT_TOLERANCE if radius else 0.0
-    region = opening_for(solid, clearance=clearance, radius=wide, least_gap=item.least_gap)
-    ring = to_outlines(grown(pieces(region)[0], FIT_TOLERANCE))[0].outer
-    return fit_path(ring, FIT_TOLERANCE)
+def _rattles(openings: list[_Opening], most: float) -> bool:
+    """Whether no step keeps the item from moving about by more than ``most``."""
+    return all(can_shift(one.item, one.region, most) for one in openings)
+
+
+def _too_wide(item: Item, tray: Tray, clearance: float, bays: Region) -> str:
+    cutter = tray.cutting.pocket_cutter
+    most = clearance + tray.shift
+    fitting = next(
+        (
+            diameter
+            for diameter in USUAL_CUTTERS
+            if diameter < cutter.diameter and not _rattles(_openings(item, diameter / 2, clearance, bays), most)
+        ),
+        None,
+    )
+    smaller = "use a smaller cutter" if fitting is None else f"a cutter of {format_length(fitting)} would do"
+    return (
+        f"{item.where}: {item.tag} {item.label}: the cutter of {format_length(cutter.diameter)} makes its seat so wide that "
+        f"it could shift by more than {format_mm(most)} mm (clearance and shift); {smaller}, or allow more with shift = ..."
+    )
 
 
 def _plan(path: Contour | Circle) -> Outline:

@@ -3,12 +3,13 @@
 from __future__ import annotations
 
 from collections import defaultdict
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable, Iterator, Sequence
 
 from insertgen.exchange.layers import layer_name
 from insertgen.geometry.arcs import rectangle
 from insertgen.geometry.pose import move_outline, move_path, move_point
 from insertgen.model import (
+    Circle,
     Cut,
     Drawing,
     Entity,
@@ -23,68 +24,130 @@ from insertgen.model import (
     Store,
     Tray,
 )
+from insertgen.sheets.fences import fences
+from insertgen.sheets.kerf import beam_path
+from insertgen.sheets.outside import outside
+from insertgen.sheets.template import templates
 
 __all__ = ["draw"]
 
 #: Inside before outside, shallow before deep, what frees a piece last.
 _ORDER = (Operation.BORE, Operation.POCKET, Operation.SLOT, Operation.THROUGH, Operation.OUTSIDE, Operation.EDGE)
 
+Placed = Sequence[tuple[Placement, Seat]]
+
 
 def draw(tray: Tray, seats: Sequence[Seat], layout: Layout) -> Drawing:
     """One drawing of a tray's insert, blank frame.
 
-    The stack is glued first (or is a single sheet): one sheet drawing for the
-    block, all depths from its top face.
+    A stack that is glued first, or a single sheet, is one sheet drawing, all
+    depths from its top face. A laser cuts every sheet by itself: each sheet's
+    drawing holds what goes right through it. The tray's base has a drawing of its own
+    where slots go through it.
     """
     by_id = {seat.item.id: seat for seat in seats}
     placed = [(placement, by_id[placement.id]) for placement in layout.placements]
-    block = SheetDrawing(1, " + ".join(sheet.name for sheet in tray.stack), tray.thickness, _layers(tray, placed))
+    sheets = (_block(tray, placed),) if tray.one_block else tuple(_sheets(tray, placed))
     return Drawing(
         tray=tray,
         blank=tray.blank,
-        sheets=(block,),
+        sheets=sheets,
         holes=tuple(_holes(tray, placed)),
         marks=tuple(_mark(placement, seat) for placement, seat in placed),
         keep_out=tray.keep_out,
+        base=_base(tray, placed),
+        templates=templates(tray, sheets[0]),
+        fences=fences(tray, placed),
     )
 
 
-def _layers(tray: Tray, placed: Iterable[tuple[Placement, Seat]]) -> tuple[Layer, ...]:
+def _block(tray: Tray, placed: Placed) -> SheetDrawing:
+    stock = " + ".join(sheet.name for sheet in tray.stack)
+    kerf = tray.stack[0].kerf if tray.cutting.machine == "laser" else 0.0
+    cuts = [(placement, seat, cut, cut.depth, cut.through) for placement, seat in placed for cut in seat.cuts]
+    return SheetDrawing(1, stock, tray.thickness, _layers(tray, placed, cuts, tray.thickness, kerf))
+
+
+def _sheets(tray: Tray, placed: Placed) -> Iterator[SheetDrawing]:
+    """Each sheet of the stack by itself, with what goes right through it."""
+    lower = 0.0
+    for number, sheet in enumerate(tray.stack, 1):
+        lower += sheet.thickness
+        cuts = [
+            (placement, seat, cut, sheet.thickness, True)
+            for placement, seat in placed
+            for cut in seat.cuts
+            if cut.through or cut.depth >= lower - 1e-6
+        ]
+        layers = _layers(tray, placed, cuts, sheet.thickness, sheet.kerf)
+        yield SheetDrawing(number, sheet.name, sheet.thickness, layers, f"sheet-{number}")
+
+
+def _base(tray: Tray, placed: Placed) -> SheetDrawing | None:
+    """What is cut in the board that slides in the grooves: the slots, in the blank's frame."""
+    slots = [
+        Entity(move_path(cut.path, placement.pose), placement.id)
+        for placement, seat in placed
+        if seat.item.store is Store.SLOT
+        for cut in seat.cuts
+    ]
+    if tray.base is None or not slots:
+        return None
+    thick = tray.base.thickness
+    edge = Entity(rectangle(tray.blank.width, tray.blank.depth), None)
+    layers = (
+        _layer(Operation.SLOT, thick, True, slots),
+        _layer(Operation.EDGE, thick, True, [edge]),
+    )
+    return SheetDrawing(len(tray.stack) + 1, tray.base.name, thick, layers, "base")
+
+
+def _layers(
+    tray: Tray,
+    placed: Placed,
+    cuts: Iterable[tuple[Placement, Seat, Cut, float, bool]],
+    thickness: float,
+    kerf: float,
+) -> tuple[Layer, ...]:
     found: dict[tuple[Operation, float, bool], list[Entity]] = defaultdict(list)
-    for placement, seat in placed:
-        for cut in seat.cuts:
-            # 0.01 mm in the name, 0.01 mm in the data: two seats a hair apart share a layer
-            key = _operation(seat, cut), round(cut.depth, 2), cut.through
-            found[key].append(Entity(move_path(cut.path, placement.pose), placement.id))
-    edge = Operation.EDGE if tray.edge_sawn else Operation.OUTSIDE
-    outside = Entity(rectangle(tray.blank.width, tray.blank.depth), None)
-    found[edge, round(tray.thickness, 2), True].append(outside)
+    for placement, seat, cut, depth, through in cuts:
+        if seat.item.store is Store.CORNER:
+            continue  # part of the outside
+        # 0.01 mm in the name, 0.01 mm in the data: two seats a hair apart share a layer
+        key = _operation(seat, cut, through), round(depth, 2), through
+        path = beam_path(move_path(cut.path, placement.pose), -kerf)
+        found[key].append(Entity(path, placement.id))
+    operation, paths = outside(tray, placed)
+    found[operation, round(thickness, 2), True] += [
+        Entity(path if operation is Operation.EDGE else beam_path(path, kerf), None) for path in paths
+    ]
     ordered = sorted(found, key=lambda key: (_ORDER.index(key[0]), key[2], key[1]))
-    return tuple(
-        Layer(layer_name(operation, depth, through=through), operation, depth, through, tuple(found[operation, depth, through]))
-        for operation, depth, through in ordered
-    )
+    return tuple(_layer(*key, found[key]) for key in ordered)
 
 
-def _operation(seat: Seat, cut: Cut) -> Operation:
+def _layer(operation: Operation, depth: float, through: bool, entities: Sequence[Entity]) -> Layer:
+    return Layer(layer_name(operation, depth, through=through), operation, depth, through, tuple(entities))
+
+
+def _operation(seat: Seat, cut: Cut, through: bool) -> Operation:
     if cut.bore is not None:
         return Operation.BORE
-    return Operation.THROUGH if cut.through else Operation.POCKET
+    if seat.item.store is Store.SLOT:
+        return Operation.SLOT
+    return Operation.THROUGH if through else Operation.POCKET
 
 
-def _holes(tray: Tray, placed: Iterable[tuple[Placement, Seat]]) -> Iterable[Hole]:
-    when = "after-glue" if len(tray.stack) > 1 else "any"
+def _holes(tray: Tray, placed: Placed) -> Iterable[Hole]:
+    when = "after-glue" if tray.one_block and len(tray.stack) > 1 else "any"
     for placement, seat in placed:
-        for cut in seat.cuts:
-            if cut.bore is not None:
-                at = move_point((0.0, 0.0), placement.pose)
-                item = seat.item
-                yield Hole(item.tag, 1, item.label, at, cut.bore, cut.depth, cut.through, when)
+        for cut in (*seat.cuts, *seat.schedule):
+            if cut.bore is not None and isinstance(cut.path, Circle):
+                at = move_point(cut.path.centre, placement.pose)
+                yield Hole(seat.item.tag, 1, seat.item.label, at, cut.bore, cut.depth, cut.through, when)
 
 
 def _mark(placement: Placement, seat: Seat) -> Mark:
     item, pose = seat.item, placement.pose
-    stands = item.store is Store.STAND
     return Mark(
         placement=placement.id,
         tag=item.tag,
@@ -93,7 +156,6 @@ def _mark(placement: Placement, seat: Seat) -> Mark:
         at=move_point((0.0, 0.0), pose),
         outline=move_outline(item.outline, pose),
         room=move_outline(item.room, pose),
-        depth=0.0 if stands else seat.cuts[0].depth,
-        through=not stands and seat.cuts[0].through,
+        depth=0.0 if item.on_face else max(cut.depth for cut in seat.cuts),
+        through=not item.on_face and any(cut.through for cut in seat.cuts),
     )
-
