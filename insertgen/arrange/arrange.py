@@ -6,6 +6,7 @@ import time
 from collections.abc import Callable
 
 from insertgen.arrange.body import Body, bodies
+from insertgen.arrange.corners import corner_places, opened_body
 from insertgen.arrange.even import evened
 from insertgen.arrange.feasible import Spacing
 from insertgen.arrange.fill import Budget
@@ -36,7 +37,7 @@ def arrange(
     left: list[LeftOut] = []
     pinned: Placed = []
     loose: list[Body] = []
-    for body in bodies(seats, tray.blank, tray.margin):
+    for body in bodies(seats, tray.blank, tray.margin, tray.play):
         item = body.seat.item
         if item.pinned is not None:
             pinned.append((body, Pose(item.pinned.x, item.pinned.y, item.pinned.angle_deg, body.mirror)))
@@ -47,6 +48,11 @@ def arrange(
         else:
             loose.append(body)
     spacing = Spacing(tray.web, tray.margin)
+    corners = [body for body in loose if body.corner]
+    loose = [body for body in loose if not body.corner]
+    stood, without = corner_places(tray, spacing, pinned, corners, budget)
+    left += [LeftOut(body.id, LeftOutReason.NO_ROOM) for body in without]
+    pinned = [(opened_body(body, pose, tray) if body.corner else body, pose) for body, pose in [*pinned, *stood]]
     plan = best_plan(tray, spacing, pinned, loose, seed, budget)
     placed = evened(tray, spacing, pinned, plan, seed, budget) if not plan.left else plan.all(pinned)
     left += [LeftOut(body.id, LeftOutReason.NO_ROOM) for body in plan.left]

@@ -17,7 +17,7 @@ from insertgen.geometry.pose import move_outline
 from insertgen.geometry.region import area, bounds
 from insertgen.model import Blank, Outline, Pose, Seat, Store, Turn
 
-__all__ = ["Body", "Field", "angles", "bodies"]
+__all__ = ["Body", "Field", "angles", "bodies", "field_of"]
 
 Floats = NDArray[np.float64]
 Window = tuple[tuple[float, float], tuple[float, float]]
@@ -94,6 +94,11 @@ class Body:
         return self.seat.item.store in (Store.BORE, Store.PEG)
 
     @property
+    def corner(self) -> bool:
+        """Sawn out of the blank's corner or edge."""
+        return self.footprint.held is not None
+
+    @property
     def straight(self) -> tuple[int, ...]:
         """The quarter turns among its turns; all if it has none."""
         return tuple(turn for turn in self.turns if turn % 90 == 0) or self.turns
@@ -128,10 +133,10 @@ def _mirrored(seat: Seat) -> bool:
 
 def _body(seat: Seat, key: int, blank: Blank, margin: float, play: float) -> Body:
     flip, footprint = Pose(0.0, 0.0, 0.0, _mirrored(seat)), footprint_of(seat)
-    room = _field((move_outline(seat.item.room, flip),))
+    room = field_of((move_outline(seat.item.room, flip),))
     opening = room if seat.opening == (seat.item.room,) else None
     if seat.opening and opening is None:
-        opening = _field(tuple(move_outline(piece, flip) for piece in seat.opening))
+        opening = field_of(tuple(move_outline(piece, flip) for piece in seat.opening))
     region = footprint.room if footprint.opening is None or footprint.on_face else footprint.opening
     x0, y0, x1, y1 = bounds(region)
     windows = {}
@@ -168,7 +173,7 @@ def _window(stood: Stood, blank: Blank, margin: float, play: float) -> Window | 
     return (lows[0], max(lows[0], highs[0])), (lows[1], max(lows[1], highs[1]))
 
 
-def _field(outlines: tuple[Outline, ...]) -> Field:
+def field_of(outlines: tuple[Outline, ...]) -> Field:
     rings = [np.asarray(ring, dtype=float) for outline in outlines for ring in (outline.outer, *outline.holes)]
     every = np.vstack(rings)
     x0, y0 = every.min(axis=0) - PAD
