@@ -15,9 +15,8 @@ from insertgen.exchange.layers import layer_name, parse_layer
 from insertgen.geometry.arcs import fit_path, rectangle
 from insertgen.geometry.offset import opened
 from insertgen.geometry.region import area, box, from_path, to_outlines, union
-from insertgen.model import Blank, Circle, Contour, Entity, Layer, Operation, SheetDrawing
+from insertgen.model import Circle, Contour, Entity, Layer, Operation, SheetDrawing
 
-BLANK = Blank(200.0, 120.0)
 
 
 def pocket() -> Contour:
@@ -44,7 +43,7 @@ def gdal(tmp_path: Path, monkeypatch: pytest.MonkeyPatch):  # type: ignore[no-un
     # GDAL draws arcs by chords of 4 degrees unless told otherwise
     pyogrio.set_gdal_config_options({"OGR_ARC_STEPSIZE": "0.5", "DXF_CLOSED_LINE_AS_POLYGON": "TRUE"})
     file = tmp_path / "sheet-1.dxf"
-    file.write_bytes(write_dxf(sheet(), BLANK))
+    file.write_bytes(write_dxf(sheet()))
     meta, _, geometry, fields = pyogrio.raw.read(file)
     return dict(zip(meta["fields"], fields, strict=True)), shapely.from_wkb(geometry)
 
@@ -63,7 +62,7 @@ def test_gdal_reads_equal_areas_layers_and_circles(gdal) -> None:  # type: ignor
 
 
 def test_units_and_extents_stand_in_the_bytes() -> None:
-    lines = [line.strip() for line in write_dxf(sheet(), BLANK).decode("ascii").splitlines()]
+    lines = [line.strip() for line in write_dxf(sheet()).decode("ascii").splitlines()]
     for name, values in {"$INSUNITS": ["4"], "$MEASUREMENT": ["1"], "$EXTMIN": ["0.0", "0.0"], "$EXTMAX": ["200.0", "120.0"]}.items():
         at = lines.index(name)
         assert [lines[at + 2 + 2 * k] for k in range(len(values))] == values
@@ -71,8 +70,8 @@ def test_units_and_extents_stand_in_the_bytes() -> None:
 
 
 def test_same_sheet_same_bytes_and_back() -> None:
-    data = write_dxf(sheet(), BLANK)
-    assert data == write_dxf(sheet(), BLANK)
+    data = write_dxf(sheet())
+    assert data == write_dxf(sheet())
     contents = read_dxf(data)
     assert {entity.kind for entity in contents.entities} == {"CIRCLE", "LWPOLYLINE"}
     assert all(entity.closed and entity.flat for entity in contents.entities)
@@ -80,7 +79,7 @@ def test_same_sheet_same_bytes_and_back() -> None:
     assert {(entity.layer, entity.path) for entity in contents.entities} == written
 
 
-@pytest.mark.parametrize("data", [b"", b"hello", b"\xff\xd8\xff\xe0", write_dxf(sheet(), BLANK)[:3000]])
+@pytest.mark.parametrize("data", [b"", b"hello", b"\xff\xd8\xff\xe0", write_dxf(sheet())[:3000]])
 def test_what_is_no_dxf_is_refused(data: bytes) -> None:
     with pytest.raises(ValueError, match="DXF"):
         read_dxf(data)

@@ -12,11 +12,11 @@ from contextlib import contextmanager
 from dataclasses import dataclass
 from typing import Any
 
-from ezdxf import filemanagement
+from ezdxf import bbox, filemanagement
 from ezdxf._options import options
 from ezdxf.lldxf.const import DXFError
 
-from insertgen.model import Blank, Circle, Contour, Point, SheetDrawing
+from insertgen.model import Circle, Contour, Point, SheetDrawing
 
 __all__ = ["DxfContents", "DxfEntity", "read_dxf", "write_dxf"]
 
@@ -48,13 +48,13 @@ class DxfContents:
     entities: tuple[DxfEntity, ...]
 
 
-def write_dxf(sheet: SheetDrawing, blank: Blank) -> bytes:
+def write_dxf(sheet: SheetDrawing) -> bytes:
     """The DXF file of one sheet; the same sheet gives the same bytes."""
     with _fixed_metadata():
-        return _document_bytes(sheet, blank)
+        return _document_bytes(sheet)
 
 
-def _document_bytes(sheet: SheetDrawing, blank: Blank) -> bytes:
+def _document_bytes(sheet: SheetDrawing) -> bytes:
     doc = filemanagement.new("R2000", units=MILLIMETRES)
     doc.header["$MEASUREMENT"] = METRIC
     space = doc.modelspace()
@@ -63,12 +63,17 @@ def _document_bytes(sheet: SheetDrawing, blank: Blank) -> bytes:
         for entity in layer.entities:
             _add(space, entity.path, layer.name)
     # both are needed: saving takes the extents from the space, not from the header
-    corners = (0.0, 0.0, 0.0), (blank.width, blank.depth, 0.0)
+    around = bbox.extents(space)
+    corners = _rounded(around.extmin), _rounded(around.extmax)
     doc.header["$EXTMIN"], doc.header["$EXTMAX"] = corners
     space.dxf.extmin, space.dxf.extmax = corners
     out = io.StringIO(newline="\n")
     doc.write(out)
     return out.getvalue().encode(doc.encoding)
+
+
+def _rounded(corner: Any) -> tuple[float, float, float]:
+    return round(corner.x, 6), round(corner.y, 6), 0.0
 
 
 @contextmanager

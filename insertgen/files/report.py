@@ -11,7 +11,7 @@ from insertgen.files.table import Table
 from insertgen.model import Blank, Finding, Operation, Point, Severity
 
 __all__ = [
-    "CutReport", "LayerReport", "Report", "SeatReport", "SheetReport", "TrayReport", "findings_json", "read_report",
+    "CutReport", "FenceReport", "LayerReport", "Report", "SeatReport", "SheetReport", "TrayReport", "findings_json", "read_report",
     "write_report",
 ]  # fmt: skip
 
@@ -27,11 +27,23 @@ class CutReport:
     diameter: float | None  # of a circle
     depth: float
     through: bool
+    passes: int | None = None  # of the router, one cutter diameter each (common practice, no source); None: not routed
+
+
+@dataclass(frozen=True, slots=True)
+class FenceReport:
+    """How a slot is routed against a fence; see `insertgen.model.Fence`."""
+
+    placement: str
+    edge: str
+    distance: float
+    shift: float
+    cutter: float
 
 
 @dataclass(frozen=True, slots=True)
 class SeatReport:
-    """A seat by the id of its placement."""
+    """A seat by the id of its placement; ``asked_depth`` where a laser cuts another depth than asked."""
 
     placement: str
     clearance: float
@@ -39,6 +51,9 @@ class SeatReport:
     least_gap: float | None
     unreached_area: float | None
     cuts: tuple[CutReport, ...]
+    extra_area: float | None = None  # cut beyond the outline grown by its clearance, finger recesses apart
+    hang: float = 0.0  # how far the item reaches below insert and base
+    asked_depth: float | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -72,6 +87,7 @@ class TrayReport:
     fill: float
     sheets: tuple[SheetReport, ...]
     seats: tuple[SeatReport, ...]
+    fences: tuple[FenceReport, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)
@@ -107,6 +123,16 @@ def _tray(tray: TrayReport) -> dict[str, object]:
         "fill": rounded(tray.fill),
         "sheets": [_sheet(sheet) for sheet in tray.sheets],
         "seats": [_seat(seat) for seat in tray.seats],
+        "fences": [
+            {
+                "placement": fence.placement,
+                "edge": fence.edge,
+                "distance": rounded(fence.distance),
+                "shift": rounded(fence.shift),
+                "cutter": rounded(fence.cutter),
+            }
+            for fence in tray.fences
+        ],
     }
 
 
@@ -135,6 +161,7 @@ def _seat(seat: SeatReport) -> dict[str, object]:
             "diameter": _maybe(cut.diameter),
             "depth": rounded(cut.depth),
             "through": cut.through,
+            "passes": cut.passes,
         }
         for cut in seat.cuts
     ]
@@ -144,6 +171,9 @@ def _seat(seat: SeatReport) -> dict[str, object]:
         "expected_error": rounded(seat.expected_error),
         "least_gap": _maybe(seat.least_gap),
         "unreached_area": _maybe(seat.unreached_area),
+        "extra_area": _maybe(seat.extra_area),
+        "hang": rounded(seat.hang),
+        "asked_depth": _maybe(seat.asked_depth),
         "cuts": cuts,
     }
 
@@ -203,7 +233,7 @@ def read_report(text: str, file: str) -> Report:
 
 
 def _read_tray(table: Table) -> TrayReport:
-    table.only("name", "blank", "least_web", "least_margin", "fill", "sheets", "seats")
+    table.only("name", "blank", "least_web", "least_margin", "fill", "sheets", "seats", "fences")
     return TrayReport(
         name=table.text("name"),
         blank=Blank(*point(table, "blank")),
@@ -212,6 +242,18 @@ def _read_tray(table: Table) -> TrayReport:
         fill=table.number("fill"),
         sheets=tuple(_read_sheet(each) for each in table.tables("sheets")),
         seats=tuple(_read_seat(each) for each in table.tables("seats")),
+        fences=tuple(_read_fence(each) for each in table.tables("fences")),
+    )
+
+
+def _read_fence(table: Table) -> FenceReport:
+    table.only("placement", "edge", "distance", "shift", "cutter")
+    return FenceReport(
+        placement=table.text("placement"),
+        edge=table.word("edge", ("front", "back", "left", "right")),
+        distance=table.number("distance"),
+        shift=table.number("shift"),
+        cutter=table.number("cutter"),
     )
 
 
@@ -234,7 +276,7 @@ def _read_layer(table: Table) -> LayerReport:
 
 
 def _read_seat(table: Table) -> SeatReport:
-    table.only("placement", "clearance", "expected_error", "least_gap", "unreached_area", "cuts")
+    table.only("placement", "clearance", "expected_error", "least_gap", "unreached_area", "extra_area", "hang", "asked_depth", "cuts")
     return SeatReport(
         placement=table.text("placement"),
         clearance=table.number("clearance"),
@@ -242,11 +284,14 @@ def _read_seat(table: Table) -> SeatReport:
         least_gap=table.maybe_number("least_gap"),
         unreached_area=table.maybe_number("unreached_area"),
         cuts=tuple(_read_cut(each) for each in table.tables("cuts")),
+        extra_area=table.maybe_number("extra_area"),
+        hang=table.number("hang"),
+        asked_depth=table.maybe_number("asked_depth"),
     )
 
 
 def _read_cut(table: Table) -> CutReport:
-    table.only("sheet", "layer", "kind", "at", "diameter", "depth", "through")
+    table.only("sheet", "layer", "kind", "at", "diameter", "depth", "through", "passes")
     return CutReport(
         sheet=table.whole("sheet"),
         layer=table.text("layer"),
@@ -255,6 +300,7 @@ def _read_cut(table: Table) -> CutReport:
         diameter=table.maybe_number("diameter"),
         depth=table.number("depth"),
         through=table.flag("through"),
+        passes=None if table.values.get("passes") is None else table.whole("passes"),
     )
 
 

@@ -23,7 +23,7 @@ from insertgen.output.holes import holes_csv
 from insertgen.output.paper import paper_pdf
 from insertgen.output.preview import preview_png
 from insertgen.pipeline.disk import sha256, staged_folder
-from insertgen.pipeline.tally import tray_report
+from insertgen.pipeline.tally import all_sheets, tray_report
 from insertgen.pipeline.verify import check_written
 from insertgen.seats.seat import seat_for
 from insertgen.sheets.draw import draw
@@ -123,7 +123,7 @@ def _source(job_file: Path, text: str, job: Job) -> dict[str, bytes]:
 
 def _tray_files(made: _MadeTray, paper: str) -> dict[str, bytes]:
     slugged, drawing = made.tray.slug, made.drawing
-    files = {f"{slugged}/sheet-{sheet.number}.dxf": write_dxf(sheet, drawing.blank) for sheet in drawing.sheets}
+    files = {f"{slugged}/{sheet.name}.dxf": write_dxf(sheet) for sheet in all_sheets(drawing)}
     files[f"{slugged}/holes.csv"] = holes_csv(drawing).encode()
     files[f"{slugged}/layout.json"] = write_layout(made.layout).encode()
     files[f"{slugged}/preview.png"] = preview_png(drawing)

@@ -2,24 +2,28 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Sequence
 from itertools import combinations
 
-from insertgen.files.report import CutReport, LayerReport, SeatReport, SheetReport, TrayReport
+from insertgen.files.report import CutReport, FenceReport, LayerReport, SeatReport, SheetReport, TrayReport
 from insertgen.geometry.arcs import least_inside_radius
 from insertgen.geometry.distance import gap_between, gap_inside
+from insertgen.geometry.open_edge import opened_to_edges
+from insertgen.geometry.pose import move_path
 from insertgen.geometry.region import Region, area, bounds, box, from_path, union
-from insertgen.model import Circle, Drawing, Entity, Layer, Layout, Operation, Seat, SheetDrawing
+from insertgen.model import Circle, Drawing, Entity, Layer, Layout, Operation, Seat, SheetDrawing, Store
 
-__all__ = ["tray_report"]
+__all__ = ["all_sheets", "tray_report"]
 
 
 def tray_report(drawing: Drawing, seats: Sequence[Seat], layout: Layout) -> TrayReport:
-    cuts = _cut_regions(drawing)
+    closed = _cut_regions(drawing)
+    cuts = closed | _open_regions(drawing, seats, layout)
     blank = drawing.blank
     sheet_region = box(0, 0, blank.width, blank.depth)
     webs = [gap_between(a, b).distance for (_, a), (_, b) in combinations(cuts.items(), 2)]
-    margins = [gap_inside(region, sheet_region).distance for region in cuts.values()]
+    margins = [gap_inside(region, sheet_region).distance for region in closed.values()]
     placed = {placement.id for placement in layout.placements}
     return TrayReport(
         name=drawing.tray.name,
@@ -27,9 +31,30 @@ def tray_report(drawing: Drawing, seats: Sequence[Seat], layout: Layout) -> Tray
         least_web=min(webs, default=None),
         least_margin=min(margins, default=None),
         fill=area(union(cuts.values())) / (blank.width * blank.depth),
-        sheets=tuple(_sheet(sheet) for sheet in drawing.sheets),
+        sheets=tuple(_sheet(sheet) for sheet in all_sheets(drawing)),
         seats=tuple(_seat(seat, drawing) for seat in seats if seat.item.id in placed),
+        fences=tuple(
+            FenceReport(fence.placement, fence.edge, fence.distance, fence.shift, fence.cutter) for fence in drawing.fences
+        ),
     )
+
+
+def all_sheets(drawing: Drawing) -> tuple[SheetDrawing, ...]:
+    """Everything that becomes a drawing file of its own: the stack's sheets, the base, the templates."""
+    return (*drawing.sheets, *([drawing.base] if drawing.base else []), *drawing.templates)
+
+
+def _open_regions(drawing: Drawing, seats: Sequence[Seat], layout: Layout) -> dict[str, Region]:
+    """The plan of every seat that is sawn out of the blank's edge."""
+    poses = {placement.id: placement.pose for placement in layout.placements}
+    tray = drawing.tray
+    return {
+        seat.item.id: opened_to_edges(
+            union(from_path(move_path(cut.path, poses[seat.item.id])) for cut in seat.cuts), tray.blank, tray.margin
+        )
+        for seat in seats
+        if seat.item.store is Store.CORNER and seat.item.id in poses
+    }
 
 
 def _cut_regions(drawing: Drawing) -> dict[str, Region]:
@@ -57,7 +82,7 @@ def _sheet(sheet: SheetDrawing) -> SheetReport:
         )
         for layer in sheet.layers
     )
-    return SheetReport(f"sheet-{sheet.number}.dxf", sheet.stock, sheet.thickness, layers)
+    return SheetReport(f"{sheet.name}.dxf", sheet.stock, sheet.thickness, layers)
 
 
 def _least_radius(layer: Layer) -> float | None:
@@ -78,17 +103,29 @@ def _seat(seat: Seat, drawing: Drawing) -> SeatReport:
         least_gap=seat.least_gap,
         unreached_area=seat.unreached_area,
         cuts=tuple(
-            _cut(sheet, layer, entity)
+            _cut(sheet, layer, entity, drawing)
             for sheet, layer, entity in _entities(drawing)
             if entity.placement == seat.item.id
         ),
+        extra_area=seat.extra_area,
+        hang=seat.item.hang,
+        asked_depth=seat.item.asked_depth,
     )
 
 
-def _cut(sheet: SheetDrawing, layer: Layer, entity: Entity) -> CutReport:
-    path = entity.path
+def _cut(sheet: SheetDrawing, layer: Layer, entity: Entity, drawing: Drawing) -> CutReport:
+    path, passes = entity.path, _passes(layer, drawing)
     if isinstance(path, Circle):
-        return CutReport(sheet.number, layer.name, "circle", path.centre, path.diameter, layer.depth, layer.through)
+        return CutReport(sheet.number, layer.name, "circle", path.centre, path.diameter, layer.depth, layer.through, passes)
     x0, y0, x1, y1 = bounds(from_path(path))
     at = (x0 + x1) / 2, (y0 + y1) / 2
-    return CutReport(sheet.number, layer.name, "contour", at, None, layer.depth, layer.through)
+    return CutReport(sheet.number, layer.name, "contour", at, None, layer.depth, layer.through, passes)
+
+
+def _passes(layer: Layer, drawing: Drawing) -> int | None:
+    """How often the router goes round, one cutter diameter deeper each time; a common practice, no source."""
+    cutting = drawing.tray.cutting
+    sawn = cutting.machine == "hand" and layer.through and cutting.template is None
+    if cutting.machine == "laser" or sawn or layer.operation is Operation.BORE or cutting.pocket_cutter.diameter <= 0:
+        return None
+    return max(1, math.ceil(layer.depth / cutting.pocket_cutter.diameter - 1e-6))
