@@ -92,9 +92,12 @@ def test_the_published_keys_and_no_others() -> None:
     assert set(sheet) == {"file", "stock", "thickness", "layers"}
     assert set(sheet["layers"][0]) == {"name", "operation", "depth", "through", "count", "least_inside_radius"}
     assert set(tray["seats"][0]) == {
-        "placement", "clearance", "expected_error", "least_gap", "unreached_area", "cuts",
+        "placement", "clearance", "expected_error", "least_gap", "unreached_area", "extra_area", "hang", "asked_depth",
+        "cuts",
     }  # fmt: skip
-    assert set(tray["seats"][0]["cuts"][0]) == {"sheet", "layer", "kind", "at", "diameter", "depth", "through"}
+    assert set(tray["seats"][0]["cuts"][0]) == {
+        "sheet", "layer", "kind", "at", "diameter", "depth", "through", "passes",
+    }  # fmt: skip
     assert data["files"][0] == {"path": "sanding/sheet-1.dxf", "sha256": "ab" * 32}
 
 

@@ -82,7 +82,8 @@ def _across(solid: Region) -> tuple[Point, Point] | None:
             shift = share * size
             ends = chord(ring, (middle[0] + shift * math.cos(along), middle[1] + shift * math.sin(along)), angle_deg)
             if ends is not None and math.dist(*ends) > 1e-3:
-                found.append((math.dist(*ends) + TILT * abs(shift), len(found), ends))
+                # to 0.1 mm: round things are as wide in every direction, and then the first counts
+                found.append((round(math.dist(*ends) + TILT * abs(shift), 1), len(found), ends))
     for _, _, ends in sorted(found):
         if _free(solid, ends):
             return ends
