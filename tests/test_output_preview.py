@@ -11,7 +11,8 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 from PIL import Image
 
-from insertgen.output.preview import PAPER, THROUGH, WOOD, preview_png
+from insertgen.output.picture import PAPER, THROUGH, WOOD
+from insertgen.output.preview import preview_png
 from insertgen.output.spots import Ground
 from tests.test_output_drawings import bench, crowded, rack
 
@@ -93,7 +94,9 @@ def longest_run(row):
 
 def test_a_cut_through_the_top_sheet_alone_is_no_hole():
     drawing = bench()
-    sheets = (drawing.sheets[0], dataclasses.replace(drawing.sheets[0], number=2, layers=drawing.sheets[0].layers[-1:]))
+    through, edge = drawing.sheets[0].layers[-2:]
+    below = dataclasses.replace(through, entities=tuple(one for one in through.entities if one.placement == "bench/05"))
+    sheets = (drawing.sheets[0], dataclasses.replace(drawing.sheets[0], number=2, layers=(below, edge)))
     marks = tuple(dataclasses.replace(mark, through=False, depth=9.0) if mark.tag == "08" else mark for mark in drawing.marks)
     pixels = np.asarray(Image.open(io.BytesIO(preview_png(dataclasses.replace(drawing, sheets=sheets, marks=marks)))))
     assert sum(colour(pixels, (240.0, 30.0), drawing.blank)) > sum(THROUGH) + 100

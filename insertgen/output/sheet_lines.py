@@ -10,7 +10,7 @@ from reportlab.pdfgen.canvas import Canvas
 from insertgen.model import Circle, Drawing, KeepOut, Layer, Operation, Outline, Point, SheetDrawing
 from insertgen.output.page import HAIRLINE, polygon
 from insertgen.output.spots import Ground, ring_of
-from insertgen.output.stored import holes_apart, in_corner, lies_on_face, marks_on
+from insertgen.output.stored import holes_apart, lies_on_face, marks_on, shows_room
 from insertgen.output.wood import blank_ring, corners_gone, cuts_of, wood_rings
 from insertgen.output.words import hole_of
 
@@ -34,7 +34,7 @@ def draw_lines(canvas: Canvas, drawing: Drawing, sheet: SheetDrawing, *, line: f
         on_face = lies_on_face(drawing, mark)
         canvas.setDash([] if on_face else [2.0 * line / HAIRLINE, 1.2 * line / HAIRLINE])
         _outline(canvas, mark.outline)
-        if mark.room != mark.outline and not (on_face and (mark.depth or mark.through)):  # posts are drawn themselves
+        if shows_room(drawing, mark):
             _outline(canvas, mark.room)
     canvas.restoreState()
     for keep in drawing.keep_out:
@@ -116,8 +116,7 @@ def take_lines(drawing: Drawing, sheet: SheetDrawing, ground: Ground) -> None:
     for mark in marks_on(drawing, sheet):
         for ring in (mark.outline.outer, *mark.outline.holes):
             ground.take_line(ring)
-        faint = not lies_on_face(drawing, mark) or not (mark.depth or mark.through)
-        if faint and not in_corner(drawing, mark):
+        if shows_room(drawing, mark):
             ground.take_line(mark.room.outer, faint=True)
     for keep in drawing.keep_out:
         ground.take_box(*keep.at, keep.at[0] + keep.size[0], keep.at[1] + keep.size[1])

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from insertgen.model import Circle, Drawing, Hole, Item, Mark, SheetDrawing, Store
 
-__all__ = ["holes_apart", "in_corner", "is_base", "item_of", "lies_on_face", "marks_on", "same_hole"]
+__all__ = ["holes_apart", "in_corner", "is_base", "item_of", "lies_on_face", "marks_on", "same_hole", "shows_room"]
 
 _SAME_PLACE = 0.01
 
@@ -24,6 +24,12 @@ def lies_on_face(drawing: Drawing, mark: Mark) -> bool:
     """Whether a mark's item stands or lies on the face, with nothing of it in the wood."""
     item = item_of(drawing, mark)
     return item.on_face if item else not (mark.through or mark.depth)
+
+
+def shows_room(drawing: Drawing, mark: Mark) -> bool:
+    """Whether more of an item is to be drawn than its outline; the room of posts is the posts', drawn already."""
+    posts = lies_on_face(drawing, mark) and (mark.depth or mark.through)
+    return mark.room != mark.outline and not posts and not in_corner(drawing, mark)
 
 
 def is_base(drawing: Drawing, sheet: SheetDrawing) -> bool:
