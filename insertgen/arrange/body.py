@@ -17,7 +17,7 @@ from insertgen.geometry.pose import move_outline
 from insertgen.geometry.region import area, bounds
 from insertgen.model import Blank, Outline, Pose, Seat, Store, Turn
 
-__all__ = ["Body", "Field", "angles", "bodies", "field_of"]
+__all__ = ["Body", "Field", "Member", "Window", "angles", "bodies", "field_of", "window_of"]
 
 Floats = NDArray[np.float64]
 Window = tuple[tuple[float, float], tuple[float, float]]
@@ -44,8 +44,20 @@ class Field:
 
 
 @dataclass(frozen=True, slots=True, eq=False)
+class Member:
+    """One of several that are laid out as one body, at its pose in that body's frame."""
+
+    body: Body
+    pose: Pose
+    turns: bool  # with the whole; what looks the same at every quarter turn keeps its own angle
+
+
+@dataclass(frozen=True, slots=True, eq=False)
 class Body:
-    """A seat as the search sees it, mirrored already where the item asks for it."""
+    """A seat as the search sees it, mirrored already where the item asks for it.
+
+    Or several as one: then ``seat`` is the first one's, which the others are kept beside.
+    """
 
     seat: Seat
     key: int  # equal seats share it
@@ -56,6 +68,7 @@ class Body:
     span: float  # the longest side of its bounds
     turns: tuple[int, ...]
     windows: dict[int, Window]  # by turn: where the origin may go, least and greatest x, then y
+    members: tuple[Member, ...] = ()
 
     def window(self, angle: int, inset: float) -> Window:
         """Where the origin may go, ``inset`` further off the walls or in the middle where there is less."""
@@ -72,7 +85,7 @@ class Body:
     @property
     def mirror(self) -> bool:
         """Whether it lies mirrored: because the item asks for it, or its pin."""
-        return _mirrored(self.seat)
+        return not self.members and _mirrored(self.seat)
 
     @property
     def room_inside(self) -> bool:
@@ -91,6 +104,8 @@ class Body:
 
     @property
     def rack(self) -> bool:
+        if self.members:
+            return all(member.body.rack for member in self.members)
         return self.seat.item.store in (Store.BORE, Store.PEG)
 
     @property
@@ -105,7 +120,7 @@ class Body:
 
     @property
     def gap(self) -> float:
-        return self.seat.item.room_gap
+        return self.footprint.room_gap
 
 
 def angles(turn: Turn) -> tuple[int, ...]:
@@ -141,7 +156,7 @@ def _body(seat: Seat, key: int, blank: Blank, margin: float, play: float) -> Bod
     x0, y0, x1, y1 = bounds(region)
     windows = {}
     for angle in angles(seat.item.turn):
-        window = _window(stand(footprint, replace(flip, angle_deg=float(angle))), blank, margin, play)
+        window = window_of(stand(footprint, replace(flip, angle_deg=float(angle))), blank, margin, play)
         if window is not None:
             windows[angle] = window
     return Body(
@@ -157,7 +172,7 @@ def _body(seat: Seat, key: int, blank: Blank, margin: float, play: float) -> Bod
     )
 
 
-def _window(stood: Stood, blank: Blank, margin: float, play: float) -> Window | None:
+def window_of(stood: Stood, blank: Blank, margin: float, play: float) -> Window | None:
     """Where the origin may go for the seat to lie inside the blank, a corner seat inside the tray; None: nowhere."""
     lows, highs = [-math.inf, -math.inf], [math.inf, math.inf]
     spans = [(stood.room_bounds, 0.0)]

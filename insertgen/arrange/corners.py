@@ -135,7 +135,11 @@ class _Search:
         """Depth first; True: there is nothing more to be had."""
         if len(taken) > len(self.best):
             self.best = list(taken)
-        if len(self.best) == self.most or self.checks >= CHECKS or (self.checks >= AT_LEAST and self.budget.spent()):
+        if (
+            len(self.best) == self.most
+            or self.checks >= CHECKS
+            or (self.checks >= AT_LEAST and self.budget.spent())
+        ):
             return True
         if not order or len(taken) + len(order) <= len(self.best):
             return False
@@ -186,7 +190,9 @@ class _Search:
         """Slid back towards where it could not be."""
         if last is None:
             return pose
-        far, held, turn = (pose.y, pose.x, int(pose.angle_deg)) if axis == 0 else (pose.x, pose.y, int(pose.angle_deg))
+        far, held, turn = (
+            (pose.y, pose.x, int(pose.angle_deg)) if axis == 0 else (pose.x, pose.y, int(pose.angle_deg))
+        )
         for _ in range(HALVINGS):
             tried = self._edge_pose(body, turn, axis, held, (last + far) / 2)
             if self._may(body, tried, taken):
@@ -240,10 +246,7 @@ def _alike(one: Stood, other: Stood) -> bool:
     pairs = [(one.room, other.room), (one.opening, other.opening)]
     if one.held is not None and other.held is not None:
         pairs.append((one.held.item, other.held.item))
-    return all(
-        a is None or b is None or area(minus(a, b)) + area(minus(b, a)) < SAME
-        for a, b in pairs
-    )
+    return all(a is None or b is None or area(minus(a, b)) + area(minus(b, a)) < SAME for a, b in pairs)
 
 
 def _inverse(pose: Pose) -> Pose:

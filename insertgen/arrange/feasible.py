@@ -158,10 +158,14 @@ def stand_in(tray: Tray, footprint: Footprint, pose: Pose) -> Stood:
     if stood.held is None or stood.opening is None:
         return stood
     opening = opened_to_edges(stood.opening, tray.blank, tray.margin)
-    if is_empty(opening):  # pinned wholly beside the blank: what stands there is judged, there is nothing to cut
+    if is_empty(
+        opening
+    ):  # pinned wholly beside the blank: what stands there is judged, there is nothing to cut
         return replace(stood, opening=None, opening_bounds=None, room_inside=False)
     # over the blank's edge the room reaches out of the opening, and nothing else may be there
-    return replace(stood, opening=opening, opening_bounds=bounds(opening), room_inside=covers(opening, stood.room))
+    return replace(
+        stood, opening=opening, opening_bounds=bounds(opening), room_inside=covers(opening, stood.room)
+    )
 
 
 def conflicts(tray: Tray, seats: Sequence[Seat], layout: Layout) -> list[Conflict]:
@@ -170,7 +174,9 @@ def conflicts(tray: Tray, seats: Sequence[Seat], layout: Layout) -> list[Conflic
     Judges pinned things like all others.
     """
     by_id = {seat.item.id: seat for seat in seats}
-    stood = [stand_in(tray, footprint_of(by_id[placement.id]), placement.pose) for placement in layout.placements]
+    stood = [
+        stand_in(tray, footprint_of(by_id[placement.id]), placement.pose) for placement in layout.placements
+    ]
     spacing = Spacing(tray.web, tray.margin)
     found: list[Conflict] = []
     for index, one in enumerate(stood):
