@@ -12,7 +12,7 @@ import pytest
 PACKAGE = Path(__file__).parent.parent / "insertgen"
 
 LEVELS = {
-    "errors": 0, "units": 1, "model": 2, "rules": 3, "geometry": 4, "exchange": 4,
+    "errors": 0, "units": 1, "model": 2, "rules": 3, "sizes": 3, "geometry": 4, "exchange": 4,
     "files": 5, "photo": 5, "items": 5, "seats": 5, "arrange": 5, "sheets": 5, "check": 5, "output": 5,
     "pipeline": 6, "cli": 7,
 }  # fmt: skip

@@ -15,6 +15,7 @@ import click
 from insertgen import __version__
 from insertgen.cli.build import build
 from insertgen.cli.check import check
+from insertgen.cli.sizes import sizes
 from insertgen.cli.squares import squares
 from insertgen.cli.start import start
 from insertgen.cli.trace import trace
@@ -39,7 +40,7 @@ def main() -> None:
     """
 
 
-for _command in (trace, build, check, squares, start):
+for _command in (trace, build, check, squares, start, sizes):
     main.add_command(_command)
 
 

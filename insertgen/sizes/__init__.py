@@ -1,0 +1,1 @@
+"""The tables of sizes of the trade as typed data, and the search in them."""
