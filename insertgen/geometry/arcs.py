@@ -139,7 +139,7 @@ def _start(points: Points) -> int:
 
 def _longest(loop: Points, at: int, last: int, tolerance: float) -> tuple[int, float]:
     """End index and bulge of the longest line or arc from ``at``."""
-    best, bulge, stride = at + 1, 0.0, 1
+    best, bulge, stride = at + 1, 0.0, 4
     while True:  # gallop, then halve: both fits hold for every shorter run too, near enough
         end = min(best + stride, last)
         found = _fit(loop[at : end + 1], tolerance) if end > best else None
@@ -188,11 +188,12 @@ def _arc_bulge(run: Points, tolerance: float) -> float | None:
     off = np.abs(np.hypot(run[:, 0] - cx, run[:, 1] - cy) - radius).max()
     mids = (run[1:] + run[:-1]) / 2
     sagged = np.abs(np.hypot(mids[:, 0] - cx, mids[:, 1] - cy) - radius).max()
-    angles = np.unwrap(np.arctan2(run[:, 1] - cy, run[:, 0] - cx)) * (-1 if bulge > 0 else 1)
-    # bulge > 0 goes round to the left: the angle must grow all the way
-    if max(off, sagged) > tolerance or np.any(np.diff(angles) > 1e-9):
+    if max(off, sagged) > tolerance:
         return None
-    return bulge
+    # bulge > 0 goes round to the left: every step must turn that way about the centre
+    spokes = run - (cx, cy)
+    turned = _cross(spokes[:-1], spokes[1:]) * (1 if bulge > 0 else -1)
+    return bulge if turned.min() > -1e-9 else None
 
 
 def _bulge_through(u: float, v: float, length: float) -> float | None:

@@ -1,52 +1,57 @@
-"""How wide a region is along a line through a point."""
+"""How wide a figure is along lines across it."""
 
 from __future__ import annotations
 
-import math
+from collections.abc import Sequence
 
 import numpy as np
 
 from insertgen.model import Point, Ring
 
-__all__ = ["chord"]
+__all__ = ["chords"]
 
 
-def chord(ring: Ring, through: Point, angle_deg: float) -> tuple[Point, Point] | None:
-    """The two ends of the stretch inside a ring that a line has in common with it, nearest ``through``.
+def chords(ring: Ring, lines: Sequence[tuple[Point, float]]) -> list[tuple[Point, Point] | None]:
+    """For each line the two ends of the stretch inside a ring that is nearest the line's point.
 
     Parameters
     ----------
     ring : Ring
         Outer ring of a figure.
-    through : Point
-        On the line; where it lies outside the figure, the nearest stretch counts.
+    lines : sequence of (point, angle in degrees)
+        Where the point lies outside the figure, the nearest stretch counts.
 
     Returns
     -------
-    pair of Point or None
-        The end against the direction of ``angle_deg`` first; None: the line misses the figure.
+    list of pairs of Point, or None
+        The end against the direction of the angle first; None: the line misses the figure.
 
     Examples
     --------
-    >>> chord(((0.0, 0.0), (10.0, 0.0), (10.0, 4.0), (0.0, 4.0)), (3.0, 1.0), 90.0)
-    ((3.0, 0.0), (3.0, 4.0))
+    >>> chords(((0.0, 0.0), (10.0, 0.0), (10.0, 4.0), (0.0, 4.0)), [((3.0, 1.0), 90.0), ((3.0, 9.0), 0.0)])
+    [((3.0, 0.0), (3.0, 4.0)), None]
     """
     points = np.asarray(ring, dtype=float)
-    way = np.array([math.cos(math.radians(angle_deg)), math.sin(math.radians(angle_deg))])
-    if angle_deg % 90 == 0:
-        way = np.round(way)
-    rel = points - np.asarray(through)
-    off, along = rel[:, 1] * way[0] - rel[:, 0] * way[1], rel @ way
-    next_off, next_along = np.roll(off, -1), np.roll(along, -1)
-    crosses = (off > 0) != (next_off > 0)
-    if not crosses.any():
+    through = np.array([point for point, _ in lines])
+    turns = np.radians([angle_deg for _, angle_deg in lines])
+    ways = np.round(np.column_stack([np.cos(turns), np.sin(turns)]), 15)
+    # distance of every point from every line, and how far along it
+    off = ways[:, :1] * points[:, 1] - ways[:, 1:] * points[:, 0] - (ways[:, 0] * through[:, 1] - ways[:, 1] * through[:, 0])[:, None]
+    along = ways @ points.T - (ways * through).sum(axis=1)[:, None]
+    crosses = (off > 0) != (np.roll(off, -1, axis=1) > 0)
+    return [_stretch(off[k], along[k], crosses[k], through[k], ways[k]) for k in range(len(lines))]
+
+
+def _stretch(
+    off: np.ndarray, along: np.ndarray, crosses: np.ndarray, through: np.ndarray, way: np.ndarray
+) -> tuple[Point, Point] | None:
+    before = np.nonzero(crosses)[0]
+    if not len(before):
         return None
-    share = off[crosses] / (off[crosses] - next_off[crosses])
-    ends = np.sort(along[crosses] + share * (next_along[crosses] - along[crosses])).reshape(-1, 2)
-    # 0 is at `through`: inside the stretch, or so far from it
+    after = (before + 1) % len(off)
+    share = off[before] / (off[before] - off[after])
+    ends = np.sort(along[before] + share * (along[after] - along[before])).reshape(-1, 2)
+    # 0 is at the line's point: inside the stretch, or so far from it
     away = np.maximum(np.maximum(ends[:, 0], -ends[:, 1]), 0.0)
-    low, high = ends[int(np.argmin(away))]
-    return (
-        (float(through[0] + low * way[0]), float(through[1] + low * way[1])),
-        (float(through[0] + high * way[0]), float(through[1] + high * way[1])),
-    )
+    low, high = (through + reach * way for reach in ends[int(np.argmin(away))])
+    return (float(low[0]) + 0.0, float(low[1]) + 0.0), (float(high[0]) + 0.0, float(high[1]) + 0.0)

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import math
 
-from insertgen.geometry.chord import chord
+from insertgen.geometry.chord import chords
 from insertgen.geometry.distance import nearest
 from insertgen.geometry.offset import swept
 from insertgen.geometry.region import Region, area, bounds, centre_of_mass, common, empty, to_outlines, union
@@ -74,16 +74,18 @@ def _across(solid: Region) -> tuple[Point, Point] | None:
     middle = centre_of_mass(solid)
     x0, y0, x1, y1 = bounds(solid)
     size = math.hypot(x1 - x0, y1 - y0)
-    found: list[tuple[float, int, tuple[Point, Point]]] = []
-    for number in range(DIRECTIONS):
-        angle_deg = 180.0 * number / DIRECTIONS
-        along = math.radians(angle_deg + 90)
-        for share in STATIONS:
-            shift = share * size
-            ends = chord(ring, (middle[0] + shift * math.cos(along), middle[1] + shift * math.sin(along)), angle_deg)
-            if ends is not None and math.dist(*ends) > 1e-3:
-                # to 0.1 mm: round things are as wide in every direction, and then the first counts
-                found.append((round(math.dist(*ends) + TILT * abs(shift), 1), len(found), ends))
+    shifts = [share * size for share in STATIONS]
+    lines = [
+        ((middle[0] - shift * math.sin(turn), middle[1] + shift * math.cos(turn)), math.degrees(turn))
+        for turn in (math.pi * number / DIRECTIONS for number in range(DIRECTIONS))
+        for shift in shifts
+    ]
+    # to 0.1 mm: round things are as wide in every direction, and then the first counts
+    found = [
+        (round(math.dist(*ends) + TILT * abs(shifts[number % len(shifts)]), 1), number, ends)
+        for number, ends in enumerate(chords(ring, lines))
+        if ends is not None and math.dist(*ends) > 1e-3
+    ]
     for _, _, ends in sorted(found):
         if _free(solid, ends):
             return ends
