@@ -219,6 +219,16 @@ def test_joined_lists_all_photos_and_keeps_the_largest_error() -> None:
     assert again.photos == both.photos
 
 
+def test_underside_is_read_back_and_nothing_but_true_or_false() -> None:
+    for underside in (True, False):
+        shape = replace(LOW, traced=replace(traced(), underside=underside))
+        assert read_shape(write_shape(shape), "finish-sander.toml") == shape
+    text = write_shape(replace(LOW, traced=replace(traced(), underside=True)))
+    assert tomllib.loads(text)["traced"]["underside"] is True
+    with pytest.raises(JobError, match=r"line \d+, traced.underside"):
+        read_shape(text.replace("underside = true", 'underside = "yes"'), "finish-sander.toml")
+
+
 # ---- comments ----------------------------------------------------------------------------------
 
 COMMENTED = """# sander: one thing to be stored.
@@ -248,7 +258,7 @@ def test_comments_are_kept_at_the_head_and_stay_there() -> None:
         "format = 1",
     ]
     assert count == 5
-    assert kept_comments(text, written) == (text, 5)
+    assert kept_comments(text, written) == (text, 0)  # they stand there already
     assert kept_comments(COMMENTED.replace("\n", "\r\n"), written) == (text, 5)
 
 
@@ -385,7 +395,7 @@ def test_a_hand_made_file_keeps_what_it_says(made: Command, tmp_path: Path) -> N
     assert {key: read[key] for key in same} == {key: before[key] for key in same}
     assert (read["grip"], read["post"][0]["at"]) == ([{"at": [16, 4]}], [26, 4])
     assert [part["outline"][0] for part in read["part"]] == [[-60, -25], [-24, -20]]
-    assert any("3 lines" in note for note in done.notes)
+    assert any("3 comments of the file now stand at its head" in note for note in done.notes)
     assert any("moved by -4, 0 mm" in note for note in done.notes)
 
 

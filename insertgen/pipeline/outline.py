@@ -258,7 +258,8 @@ def _merge(old: Shape | None, text: str | None, fresh: Shape, asked: Asked) -> _
     if text is not None:
         written, count = kept_comments(text, written)
         if count:
-            notes.append(f"the file was written anew; its comments ({count} lines) stand at its head now")
+            comments = "1 comment of the file now stands" if count == 1 else f"{count} comments of the file now stand"
+            notes.append(f"{comments} at its head, for it was written anew")
     read_shape(written, "the shape to be written")  # what could not be read back is not written
     return _Made(written, merged.shape, tuple(notes), merged.warnings)
 

@@ -137,7 +137,7 @@ def laid(outline: Outline, spot: Spot) -> Outline:
 
 
 def kept_comments(old: str, written: str) -> tuple[str, int]:
-    """``written`` with the comments of ``old`` under its first line, and how many there are.
+    """``written`` with the comments of ``old`` under its first line, and how many of them came from elsewhere.
 
     One that stood behind a value is kept as "# key: comment". Comments that
     `write_shape` writes itself are no user's, and not doubled.
@@ -151,7 +151,8 @@ def kept_comments(old: str, written: str) -> tuple[str, int]:
     own = set(_comments(written))
     kept = [comment for comment in _comments(old) if comment not in own and comment.strip("# ")]
     head, _, rest = written.partition("\n")
-    return "\n".join([head, *kept, rest]), len(kept)
+    there = old.splitlines()[1 : 1 + len(kept)] == kept
+    return "\n".join([head, *kept, rest]), 0 if there else len(kept)
 
 
 def _comments(text: str) -> list[str]:
