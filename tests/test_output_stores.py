@@ -191,7 +191,7 @@ def by_hand():
              held("03", "router plane", Store.POCKET), held("04", "marking gauge", Store.POCKET)]  # fmt: skip
     through = (Entity(rounded(20, 120, 160, 180, 12), "t/01"), Entity(rounded(190, 130, 204, 185, 6), "t/02"))
     deep = {25.0: (Entity(rounded(30, 30, 110, 90, 5), "t/03"),), 12.7: (Entity(rounded(135, 35, 235, 80, 5), "t/04"), Entity(rounded(22, 22, 118, 98, 5), "t/03"))}
-    layers = (*(Layer(f"POCKET_{d}", Operation.POCKET, d, False, e) for d, e in deep.items()), Layer("THROUGH", Operation.THROUGH, 30.0, True, through))
+    layers = (*(Layer(f"POCKET_{d}", Operation.POCKET, d, False, e) for d, e in sorted(deep.items())), Layer("THROUGH", Operation.THROUGH, 30.0, True, through))
     outlines = (plain(21, 121, 159, 179), plain(191, 131, 203, 184), plain(23, 23, 117, 97), plain(136, 36, 234, 79))
     marks = [mark_of(it, outline, depth=(30.0, 30.0, 25.0, 12.7)[k], through=k < 2, size="size") for k, (it, outline) in enumerate(zip(items, outlines, strict=True))]
     holes = [Hole("01", 1, "spokeshave", (30.0, 150.0), Bore(10.0, 10.0, TEN, "start", "in the waste"), 30.0, True, "after-glue"),

@@ -74,6 +74,7 @@ def _title(flow: _Flow, drawing: Drawing, tiling: Tiling) -> None:
     flow.gap(1.5)
     flow.line(f"blank {size_words(drawing.blank.width, drawing.blank.depth)}, width x front to back", bold=True)
     flow.line(stack_words(drawing))
+    machine = drawing.tray.cutting.machine
     pages = counted(len(tiling.tiles), "page")
     for sheet in drawing.sheets:
         flow.line(f"full-size template for {sheet_words(drawing, sheet)}: {pages}")
@@ -83,17 +84,17 @@ def _title(flow: _Flow, drawing: Drawing, tiling: Tiling) -> None:
     flow.line("Front edge: the bottom of every template page, as the tray is seen from above. Reference corner: front left.")
     flow.line("Grey: wood that is cut away. Dashed: the item itself, or the room its head takes above the face.")
     if any(lies_on_face(drawing, mark) for mark in drawing.marks):
-        flow.line("Thin and whole: an item that lies or stands on the face; no other seat is cut under it.")
+        flow.line("Whole grey line: an item that lies or stands on the face; no other seat is cut under it.")
     if any(corners_gone(sheet, drawing.blank) for sheet in drawing.sheets):
-        flow.line("Corners or edges are sawn away: stick the pages on the whole blank, bore and rout first, saw last. "
-                  "The reference corner is the whole blank's.", bold=True)  # fmt: skip
+        how = "" if machine == "laser" else ": stick the pages on the whole blank, bore and rout first, saw last"
+        flow.line(f"Corners or edges are cut away{how}. The reference corner is the whole blank's.", bold=True)
     if len(tiling.tiles) > 1:
         flow.line("To join pages, cut one along its dash-dot line, and lay it on the next so that the ringed crosses meet.")
     flow.line("Print at 100 %, no fitting. Then measure the check bars on every page, both ways: 100 mm and 4 in. "
               "If they are off, print again; do not use the page.", bold=True)  # fmt: skip
-    if drawing.holes:
-        machine = drawing.tray.cutting.machine
-        holes = sorted(drawing.holes, key=lambda hole: hole.bore.diameter)
+    holes = [hole for hole in drawing.holes if hole.bore.drill or machine != "laser"]
+    if holes:
+        holes.sort(key=lambda hole: hole.bore.diameter)
         counts = Counter(drill_words(hole.bore, machine) for hole in holes)
         flow.line("Drills: " + ", ".join(f"{name} ({many})" for name, many in counts.items()))
     flow.gap(3)

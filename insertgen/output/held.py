@@ -7,7 +7,7 @@ from collections import Counter
 from insertgen.geometry.open_edge import near_edges
 from insertgen.geometry.region import from_outline
 from insertgen.model import Circle, Drawing, Entity, Item, Layer, Mark, Operation, PostKind, SheetDrawing, Store
-from insertgen.output.stored import in_corner, item_of
+from insertgen.output.stored import in_corner, is_sawn, item_of
 from insertgen.output.words import (
     bore_words,
     counted,
@@ -20,7 +20,7 @@ from insertgen.output.words import (
 )
 from insertgen.units import format_length, format_mm
 
-__all__ = ["corner_words", "held_words", "posts_words"]
+__all__ = ["corner_words", "held_words", "lies_words", "posts_words"]
 
 _MILLED = (Operation.POCKET, Operation.THROUGH, Operation.SLOT)
 
@@ -38,22 +38,30 @@ def held_words(drawing: Drawing, mark: Mark) -> str:
 
 
 def corner_words(drawing: Drawing, mark: Mark) -> str:
-    """Of a seat that opens to the blank's edges: to one, or to two that meet."""
+    """Of a seat that opens to the blank's edges: to two that meet, or else to one or across the whole."""
     item, tray = item_of(drawing, mark), drawing.tray
     gap = item.clearance + item.expected_error if item else tray.clearance
     sides = near_edges(from_outline(mark.outline), drawing.blank, tray.margin + gap)
     how = "cut" if tray.cutting.machine == "laser" else "sawn"
-    return f"{'open edge' if len(sides) == 1 else 'corner'}, {how} right through"
+    meet = {"left", "right"} & set(sides) and {"front", "back"} & set(sides)
+    return f"{'corner' if meet else 'open edge'}, {how} right through"
 
 
 def posts_words(item: Item) -> str:
     """What to stand in the bores beside an item: "lies between posts: 2 dowels 1/4 in x 35 mm"."""
     count = Counter((post.kind, post.stock.name, post.stock.length) for post in item.posts)
     each = [
-        f"{counted(many, kind.value)} {name} x {format_mm(length, 1)} mm{', no points up' if kind is PostKind.NAIL else ''}"
+        f"{counted(many, kind.value)} {name} x {format_mm(length, 1)} mm{' (no points up)' if kind is PostKind.NAIL else ''}"
         for (kind, name, length), many in count.items()
     ]
-    return f"lies {'between posts' if len(item.posts) > 1 else 'by a post'}: {' and '.join(each)}"
+    return f"{lies_words(item)}: {' and '.join(each)}"
+
+
+def lies_words(item: Item) -> str:
+    """Of an item on the face: between posts, by the only one, or free."""
+    if not item.posts:
+        return "stands here, no cut"
+    return "lies between posts" if len(item.posts) > 1 else "lies by a post"
 
 
 def _first(drawing: Drawing, mark: Mark, item: Item | None) -> list[str]:
@@ -87,7 +95,8 @@ def _cut(drawing: Drawing, sheet: SheetDrawing, layer: Layer, entity: Entity) ->
     words = cut_words(layer, entity)
     if isinstance(entity.path, Circle) and layer.operation is Operation.BORE:
         return words
-    count = passes(layer.depth, _cutter(drawing, entity)) if layer.operation in _MILLED else 1
+    milled = layer.operation in _MILLED and not is_sawn(drawing, entity.placement)
+    count = passes(layer.depth, _cutter(drawing, entity)) if milled else 1
     return f"{words}, in {count} passes" if count > 1 else words
 
 

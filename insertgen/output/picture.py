@@ -10,7 +10,7 @@ from PIL import ImageFont
 from insertgen.model import Point, Ring
 from insertgen.output.typeface import BOLD, PLAIN, font_path
 
-__all__ = ["DEEP", "GREY", "INK", "ITEM", "OVER", "PAPER", "SHALLOW", "THROUGH", "WOOD", "Colour", "View", "font"]
+__all__ = ["DEEP", "FAINT", "GREY", "INK", "ITEM", "OVER", "PAPER", "SHALLOW", "THROUGH", "WOOD", "Colour", "View", "font"]
 
 Colour = tuple[int, int, int]
 
@@ -21,6 +21,7 @@ DEEP: Colour = (150, 119, 79)
 THROUGH: Colour = (74, 60, 47)
 INK: Colour = (38, 33, 28)
 GREY: Colour = (110, 100, 88)
+FAINT: Colour = (176, 164, 148)
 ITEM: Colour = (255, 252, 244)
 
 OVER = 2  # drawn this much larger, then brought down

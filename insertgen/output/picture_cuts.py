@@ -7,7 +7,7 @@ import math
 from PIL import Image, ImageDraw
 
 from insertgen.model import Drawing, KeepOut, Operation, Point, Ring
-from insertgen.output.picture import DEEP, GREY, INK, ITEM, OVER, SHALLOW, THROUGH, WOOD, Colour, View
+from insertgen.output.picture import DEEP, FAINT, GREY, INK, ITEM, OVER, SHALLOW, THROUGH, WOOD, Colour, View
 from insertgen.output.stored import lies_on_face, shows_room
 from insertgen.output.wood import blank_ring, corners_gone, cuts_of, wood_rings
 
@@ -18,9 +18,11 @@ def draw_wood(draw: ImageDraw.ImageDraw, drawing: Drawing, view: View) -> None:
     """The top sheet's wood; where corners are sawn away the tray's floor, dashed round."""
     if corners_gone(drawing.sheets[0], drawing.blank):
         draw.polygon(view.ring(blank_ring(drawing.blank)), fill=THROUGH)
-        _dashes(draw, view.ring(blank_ring(drawing.blank)), GREY)
+        _dashes(draw, view.ring(blank_ring(drawing.blank)), FAINT)
     for ring in wood_rings(drawing.sheets[0], drawing.blank):
-        draw.polygon(view.ring(ring), fill=WOOD, outline=GREY, width=2 * OVER)
+        points = view.ring(ring)
+        draw.polygon(points, fill=WOOD)
+        draw.line([*points, points[0]], fill=GREY, width=2 * OVER, joint="curve")
 
 
 def draw_cuts(draw: ImageDraw.ImageDraw, drawing: Drawing, view: View) -> None:

@@ -108,6 +108,8 @@ def _label(
                 return words, found, turned
     if found := _free(ground, (tag,), size, False, near, own):
         return (tag,), found, False
+    if len(rings) > 1 and (found := _beside(ground, f"{tag} {name}", size, rings[0])):  # a slot, say
+        return (f"{tag} {name}",), found, False
     # beside a small bore: the tag on the wood, close by
     side = max(xs) + _width((tag,), size) / 2 + 0.5, near[1]
     reach = 2 * size
@@ -115,6 +117,17 @@ def _label(
         ground, (tag,), size, False, side, None, over_faint=True
     ) or near
     return (tag,), found, False
+
+
+def _beside(ground: Ground, words: str, size: float, ring: Ring) -> Point | None:
+    """Close above, below, right or left of the middle of a cut."""
+    xs, ys = zip(*ring, strict=True)
+    x, y = (min(xs) + max(xs)) / 2, (min(ys) + max(ys)) / 2
+    across, up = (max(xs) - min(xs)) / 2 + _width((words,), size) / 2 + size / 2, (max(ys) - min(ys)) / 2 + size
+    for side in ((x, y + up), (x, y - up), (x + across, y), (x - across, y))[:: 1 if across > up else -1]:
+        if found := _free(ground, (words,), size, False, side, None, size / 2):
+            return found
+    return None
 
 
 def _halved(name: str) -> tuple[str, ...]:

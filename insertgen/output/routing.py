@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from insertgen.model import Drawing, Operation, SheetDrawing, Template
+from insertgen.output.stored import is_sawn
 from insertgen.output.words import counted, passes
 from insertgen.units import format_inch, format_length, format_mm
 
@@ -38,8 +39,9 @@ def _corners(how: Template) -> Iterator[str]:
 
 def _reach(drawing: Drawing, how: Template) -> str:
     depths = [
-        layer.depth for sheet in drawing.sheets for layer in sheet.layers
-        if layer.operation in (Operation.POCKET, Operation.THROUGH)
+        layer.depth for sheet in drawing.sheets for layer in sheet.layers for entity in layer.entities
+        if layer.operation is Operation.POCKET
+        or (layer.operation is Operation.THROUGH and not is_sawn(drawing, entity.placement))
     ]  # fmt: skip
     deepest = max(depths, default=0.0)
     whole = how.thickness + deepest

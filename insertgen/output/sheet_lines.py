@@ -16,8 +16,8 @@ from insertgen.output.words import hole_of
 
 __all__ = ["draw_bores", "draw_lines", "take_lines"]
 
-_THROUGH, _BORED = 0.86, 0.97  # grey of what is cut right through, and of bores
-_SHALLOW, _DEEP = 0.96, 0.89  # of pockets
+_THROUGH, _BORED = 0.83, 0.97  # grey of what is cut right through, and of bores
+_SHALLOW, _DEEP = 0.97, 0.88  # of pockets
 _CROSS = 2.5  # arms of a bore's cross beyond its circle
 
 

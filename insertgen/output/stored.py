@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from insertgen.model import Circle, Drawing, Hole, Item, Mark, SheetDrawing, Store
 
-__all__ = ["holes_apart", "in_corner", "is_base", "item_of", "lies_on_face", "marks_on", "same_hole", "shows_room"]
+__all__ = ["holes_apart", "in_corner", "is_base", "is_sawn", "item_of", "lies_on_face", "marks_on", "same_hole", "shows_room"]
 
 _SAME_PLACE = 0.01
 
@@ -24,6 +24,12 @@ def lies_on_face(drawing: Drawing, mark: Mark) -> bool:
     """Whether a mark's item stands or lies on the face, with nothing of it in the wood."""
     item = item_of(drawing, mark)
     return item.on_face if item else not (mark.through or mark.depth)
+
+
+def is_sawn(drawing: Drawing, placement: str | None) -> bool:
+    """Whether a seat is sawn out by hand: from a start hole."""
+    tags = {mark.tag for mark in drawing.marks if mark.placement == placement}
+    return any(hole.bore.use == "start" and hole.tag in tags for hole in drawing.holes)
 
 
 def shows_room(drawing: Drawing, mark: Mark) -> bool:

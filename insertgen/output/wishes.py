@@ -6,8 +6,8 @@ from collections.abc import Iterator
 from dataclasses import dataclass
 
 from insertgen.model import Circle, Drawing, Entity, Fence, Hole, Layer, Mark, Operation, Ring, SheetDrawing
-from insertgen.output.held import corner_words
-from insertgen.output.stored import holes_apart, in_corner, is_base, lies_on_face, marks_on
+from insertgen.output.held import corner_words, lies_words
+from insertgen.output.stored import holes_apart, in_corner, is_base, item_of, lies_on_face, marks_on
 from insertgen.output.wood import cuts_of
 from insertgen.output.words import cut_words, depth_words, drill_words, hole_of, start_words
 from insertgen.units import format_length, format_mm
@@ -50,12 +50,13 @@ def wishes(drawing: Drawing, sheet: SheetDrawing) -> Iterator[Wish]:
             yield Wish(ring, lines, head=_head(mark), placement=mark.placement, item=mark.outline.outer)
     for mark in () if is_base(drawing, sheet) else marks_on(drawing, sheet):
         if in_corner(drawing, mark):
-            words = (corner_words(drawing, mark),)
-            yield Wish(mark.outline.outer, words, head=_head(mark), placement=mark.placement, floor=True)
+            words = corner_words(drawing, mark)
+            yield Wish(mark.outline.outer, (words,), head=_head(mark), placement=mark.placement, floor=True)
         elif lies_on_face(drawing, mark):
-            words = ("lies between posts",) if mark.through or mark.depth else ("stands here, no cut",)
-            ring = mark.outline.outer if mark.through or mark.depth else mark.room.outer
-            yield Wish(ring, words, head=_head(mark), placement=mark.placement)
+            item = item_of(drawing, mark)
+            words = lies_words(item) if item else "stands here, no cut"
+            ring = mark.outline.outer if item and item.posts else mark.room.outer
+            yield Wish(ring, (words,), head=_head(mark), placement=mark.placement)
     for hole in holes_apart(drawing, sheet):
         if hole.bore.use == "start":
             circle = Circle(hole.at, hole.bore.diameter)
@@ -67,9 +68,9 @@ def _bore_lines(drawing: Drawing, hole: Hole | None, mark: Mark | None, words: s
     label = hole.label if hole else mark.label if mark else ""
     if hole is None:
         return f"{tag}: {words}" if tag else words, *((label,) if label else ())
-    if hole.bore.use == "post":
-        label = "post"
     drill = drill_words(hole.bore, drawing.tray.cutting.machine)
+    if hole.bore.use == "post":
+        return f"{tag} post: {drill}", *_split(depth_words(hole.depth, hole.through))
     first = f"{tag}: {drill}" if tag else drill
     return first, *_split(depth_words(hole.depth, hole.through)), *((label,) if label else ())
 

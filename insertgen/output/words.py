@@ -56,7 +56,8 @@ def depth_words(depth: float, through: bool) -> str:
 
 
 def bore_words(hole: Hole, machine: str = "router") -> str:
-    return f"bore {drill_words(hole.bore, machine)}, {depth_words(hole.depth, hole.through)}"
+    how = "hole" if machine == "laser" and hole.bore.drill is None else "bore"
+    return f"{how} {drill_words(hole.bore, machine)}, {depth_words(hole.depth, hole.through)}"
 
 
 def start_words(hole: Hole) -> str:
