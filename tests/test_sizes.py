@@ -105,13 +105,17 @@ def apparent_density(row: dict[str, str]) -> float:
 
 def test_metric_bearings_against_bd_warehouse() -> None:
     """bd_warehouse 0.4.0, Apache-2.0; all that both hold but 638, which the next test is about."""
-    compared = 0
+    compared = set()
     for (name, _), row in BEARINGS.items():
         for other in extract("bd_warehouse_bearings"):
             if other["designation"] == SERIES.get(name, name) and name != "638":
                 assert bore_outside_width(row) == tuple(float(other[key]) for key in ("bore", "diameter", "width")), name
-                compared += 1
-    assert compared >= 18
+                compared.add(name)
+    assert " ".join(sorted(compared)) == (
+        "6000 604 607 608 609 6200 623 624 625 626 627 628 629 6300 634 635 6800 688 6900"
+    )
+    named = {name for (name, _), row in BEARINGS.items() if "bd_warehouse" in row.source}
+    assert compared == named  # what names this source was held against it, and nothing else
 
 
 def test_638_is_wrong_in_bd_warehouse() -> None:
@@ -241,6 +245,7 @@ def test_metric_keys_grow_with_their_size() -> None:
     the longer arms; where the source gives both the same, the rows say that it is doubtful."""
     assert len(METRIC_KEYS) == 25
     for smaller, larger in itertools.pairwise(METRIC_KEYS):
+        assert size(smaller, "key") < size(larger, "key")
         for name in ("short_arm", "long_arm", "long_arm_long", "long_arm_extra"):
             a, b = smaller.lengths[name], larger.lengths[name]
             assert a is None or b is None or a <= b
@@ -278,6 +283,7 @@ def test_rules_and_the_table_tell_the_same_collets_and_drills() -> None:
         assert (series.large, series.length, series.clamp_min, series.clamp_max) == tuple(
             size(row, name) for name in ("large", "length", "clamp_min", "clamp_max")
         )
+        assert size(row, "seat") == int(row.cells["series"].removeprefix("ER"))  # ISO 15488: named by the seat's diameter
         assert size(row, "large") > size(row, "seat")  # a hole of the nominal size would be too small
     told = sorted((size(row, "mm"), row.cells["name"]) for row in rows("drills"))
     assert told == [(drill.diameter, drill.name) for drill in drill_sizes()]
@@ -293,6 +299,25 @@ def test_drills_over_an_inch_are_told_as_stamped() -> None:
         assert not whole or whole == "1"
 
 
+def test_numbers_and_letters_are_whole_ten_thousandths_of_an_inch_and_in_order() -> None:
+    """As drill charts list them; their sizes are held against GNU units in test_rules."""
+    for kind in ("number", "letter"):
+        of_kind = [row for row in rows("drills") if row.cells["kind"] == kind]
+        sizes = [size(row, "mm") for row in of_kind]
+        assert all(abs(length / 2.54e-3 - round(length / 2.54e-3)) < 1e-6 for length in sizes)
+        assert sizes == sorted(sizes)
+        names = [row.cells["name"] for row in of_kind]
+        assert names == ([f"#{number}" for number in range(80, 0, -1)] if kind == "number" else list("ABCDEFGHIJKLMNOPQRSTUVWXYZ"))
+
+
+def test_metric_and_flat_bottomed_drills_are_called_by_their_size() -> None:
+    for row in rows("drills"):
+        if row.cells["kind"] in {"metric", "flat-bottom"}:
+            number, unit = row.cells["name"].split()
+            scale = Fraction("25.4") if unit == "in" else 1
+            assert size(row, "mm") == pytest.approx(float(sum(map(Fraction, number.split("-"))) * scale), abs=1e-9)
+
+
 def test_decimal_inches_of_drills() -> None:
     told = {row.cells["name"]: row.cells["inch"] for row in rows("drills")}
     # 17/64 by arithmetic; #7 and F as printed in every drill chart, and by GNU units (test_rules)
@@ -306,6 +331,11 @@ def test_the_trap_of_discs_sold_in_inches() -> None:
     assert differs["sanding disc", "6 in"] == pytest.approx(2.4)
     assert differs["grinder disc", "4-1/2 in"] == pytest.approx(-0.7)
     assert all(abs(value) < 1e-9 for (name, _), value in differs.items() if "blade" in name and value is not None)
+
+
+def test_the_bore_of_grinder_discs_is_seven_eighths_of_an_inch_in_hundredths() -> None:
+    bores = [size(row, "bore") for row in rows("discs") if row.cells["name"] == "grinder disc"]
+    assert bores == pytest.approx([7 / 8 * MM_PER_INCH] * 2, abs=0.0051)  # 22.225 told as 22.23
 
 
 @pytest.mark.parametrize("row", rows("batteries"), ids=lambda row: row.cells["code"] or row.cells["name"])
@@ -396,7 +426,7 @@ def test_a_size_finds_all_that_have_it_and_nothing_else(wanted: float) -> None:
     names = {(table.name, tuple(row.cells.values())) for table, rows_ in hits for row in rows_}
     for table in (read_table("drills"), read_table("bearings")):
         for row in table.rows:
-            near = any(length is not None and abs(length - round(wanted, 4)) <= SAME_SIZE for length in row.lengths.values())
+            near = any(length is not None and abs(length - round(wanted, 4)) < SAME_SIZE + 1e-8 for length in row.lengths.values())
             assert near == ((table.name, tuple(row.cells.values())) in names)
 
 
