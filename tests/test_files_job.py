@@ -22,7 +22,9 @@ from insertgen.model import (
     Shape,
     Stock,
     Store,
+    Template,
     Traced,
+    Tray,
     Turn,
 )
 
@@ -224,7 +226,7 @@ BAD: dict[str, tuple[tuple[str, str], int, str, str]] = {
     "no name": (('name = "north bench"\n', ""), 1, "", '"name" is missing'),
     "odd units": (('units = "in"', 'units = "cm"'), 3, "units", 'unknown word "cm"; known here: in, mm'),
     "no cutting": ((HEAD[HEAD.index("[cutting]") : HEAD.index("[stock")], ""), 1, "", '"cutting" is missing'),
-    "no machine": (('with = "router"\n', ""), 4, "cutting", '"with" is missing; write with = "router" or "hand"'),
+    "no machine": (('with = "router"\n', ""), 4, "cutting", '"with" is missing; write with = "router" or "laser" or "hand"'),
     "no cutter": (('cutter = { diameter = "1/4 in" }\n', ""), 4, "cutting", '"cutter" is missing'),
     "no cutter diameter": (('diameter = "1/4 in"', 'reach = "1 in"'), 6, "cutting.cutter", '"diameter" is missing'),
     "cutter as text": (('{ diameter = "1/4 in" }', '"1/4 in"'), 6, "cutting.cutter", "write cutter = { diameter"),
@@ -324,26 +326,15 @@ def test_an_unknown_shape_is_named_with_its_place() -> None:
 
 
 LATER: dict[str, tuple[tuple[str, str], int, str, str]] = {
-    "laser": (('"router"', '"laser"'), 5, "cutting.with", 'use with = "router"'),
-    "laser tray": (("inside", 'with = "laser"\ninside'), 11, "tray.with", 'use with = "router"'),
-    "template": (("[stock", '[cutting.template]\nguide = "bush"\n[stock'), 7, "cutting.template", "leave"),
     "cabinet": (("[stock", "[cabinet]\nwidth = 3\n[stock"), 7, "cabinet", "give every tray its inside"),
     "loose item": ((TRAY + ITEM, "[[item]]\nname = 3\n"), 9, "item", "write it as [[tray.item]]"),
-    "lining": (("inside", "lining = 1\ninside"), 11, "tray.lining", "add the lining's thickness to clearance"),
-    "lining for all": (("[stock", "lining = 1\n[stock"), 7, "cutting.lining", "add the lining's thickness"),
-    "kerf": (('"18 mm"\n', '"18 mm"\nkerf = "0.2 mm"\n'), 9, "stock.mdf.kerf", "lasers only"),
     "cut-first": (
         ('["mdf"]', '["mdf", "mdf"]\nassembly = "cut-first"'), 13, "tray.assembly", 'use assembly = "glue-first"',
     ),
     **{
         key: ((ITEM, f'{ITEM}{key} = "x"\n'), 16, f"tray.item.{key}", "leave it out")
-        for key in ("group", "face", "front", "beside")
+        for key in ("group", "face", "front")
     },
-    **{
-        store: ((ITEM, f'{ITEM}store = "{store}"\n'), 16, "tray.item.store", f'"{store}" is for later; use')
-        for store in ("slot", "corner", "posts")
-    },
-    "grips": ((ITEM, f"{ITEM}grips = 2\n"), 16, "tray.item.grips", "no finger recesses yet"),
 }  # fmt: skip
 
 
@@ -392,3 +383,59 @@ def test_any_value_spoilt_is_read_or_refused_by_name(starter: Starter, at: int, 
         _read("\n".join(rows))
     except InsertgenError as error:
         assert str(error).startswith("north.toml, line ")  # noqa: PT017
+
+
+def _tray_of(cutting: str = "", stock: str = "", tray: str = "", item: str = "") -> Tray:
+    text = (
+        f'format = 1\nname = "x"\nunits = "mm"\n[cutting]\nwith = "router"\ncutter = {{ diameter = 6 }}\n{cutting}'
+        f'[stock.mdf]\nthickness = 18\n{stock}[stock.hdf]\nthickness = 6\n[[tray]]\nname = "t"\ninside = [301, 201]\n'
+        f'stack = ["mdf"]\n{tray}[[tray.item]]\nname = "d"\ndisc = {{ diameter = 40 }}\n{item}'
+    )
+    return _read(text).trays[0]
+
+
+def test_a_template_a_lining_a_kerf_and_a_base() -> None:
+    template = '[cutting.template]\nguide = "bush"\ndiameter = "5/8 in"\ncutter = "1/4 in"\nreach = 40\nthickness = 6\n'
+    tray = _tray_of(
+        f"lining = 0.2\nshift = 2\n{template}",
+        "kerf = 0.18\n",
+        'base = "hdf"\nroom_below = 50\nlift_out = 25\nlining = 0.3\n',
+        'beside = "e"\ngrips = 0\n',
+    )
+    assert tray.cutting.template == Template("bush", 15.875, Cutter(6.35, 40.0), 6.0)
+    # 5/8 in bush and 1/4 in cutter: 3/16 in exactly (half the difference of the diameters)
+    assert tray.cutting.template.offset == pytest.approx(25.4 * 3 / 16, abs=1e-12)
+    assert tray.cutting.pocket_cutter.diameter == 6.35
+    assert (tray.stack[0].kerf, tray.base, tray.room_below, tray.lift_out) == (0.18, Stock("hdf", 6.0), 50.0, 25.0)
+    assert (tray.lining, tray.shift) == (0.3, 2.0)
+    assert (tray.wanted[0].beside, tray.wanted[0].grips) == ("e", ())
+
+
+def test_a_laser_cuts_every_sheet_by_itself() -> None:
+    tray = _tray_of(tray='with = "laser"\n')
+    assert tray.cutting.machine == "laser"
+    assert not tray.glued_first
+    assert tray.one_block  # a single sheet
+
+
+@pytest.mark.parametrize(
+    ("where", "text", "expected"),
+    [
+        ("cutting", '[cutting.template]\nguide = "bush"\ndiameter = 6\ncutter = 6\nthickness = 6\n', "does not go through a bush"),
+        ("cutting", '[cutting.template]\nguide = "ring"\ndiameter = 16\ncutter = 6\nthickness = 6\n', 'unknown word "ring"'),
+        ("tray", 'base = "ply"\n', 'unknown word "ply"'),
+        ("item", "grips = 1\n", "can only be 0"),
+        ("item", 'store = "hook"\n', 'unknown word "hook"'),
+    ],
+)
+def test_what_cannot_be_of_the_new_keys(where: str, text: str, expected: str) -> None:
+    with pytest.raises(JobError, match=expected):
+        _tray_of(**{where: text})
+
+
+def test_a_laser_glues_nothing_first() -> None:
+    with pytest.raises(JobError, match="a laser cuts no glued block"):
+        _read(
+            'format = 1\nname = "x"\nunits = "mm"\n[cutting]\nwith = "laser"\n[stock.mdf]\nthickness = 3\n[[tray]]\n'
+            'name = "t"\ninside = [100, 90]\nstack = ["mdf", "mdf"]\nassembly = "glue-first"\n'
+        )

@@ -15,6 +15,8 @@ from insertgen.model import (
     Disc,
     Outline,
     Part,
+    Post,
+    PostKind,
     Rectangle,
     RingPile,
     Shank,
@@ -251,14 +253,7 @@ def test_a_file_of_another_format_or_without_name_is_refused() -> None:
 @pytest.mark.parametrize(
     ("body", "line", "expected"),
     [
-        (f"{DISC}\ngrips = 2", 4, "cuts no finger recesses yet"),
-        (f"{DISC}\n[[grip]]\nat = [1, 2]", 4, "no finger recesses are cut"),
-        (f"{DISC}\n[[post]]\nat = [1, 2]", 4, 'use store = "pocket"'),
-        (f'{DISC}\nstore = "posts"', 4, 'use store = "pocket"'),
-        (f'{DISC}\nstore = "slot"', 4, 'use store = "through"'),
-        (f'{DISC}\nstore = "corner"', 4, "pin the item"),
         ('[[part]]\nfile = "pad.dxf"', 4, "trace a photo"),
-        (f"[[part]]\n{L_SHAPE}\n[[part]]\n{L_SHAPE}", 6, "keep one [[part]]"),
     ],
 )
 def test_what_comes_later_is_refused_with_what_to_do_instead(body: str, line: int, expected: str) -> None:
@@ -268,5 +263,59 @@ def test_what_comes_later_is_refused_with_what_to_do_instead(body: str, line: in
     assert expected in str(raised.value)
 
 
-def test_grips_0_is_what_is_done() -> None:
-    assert read_shape(f'format = 1\nname = "x"\n{DISC}\ngrips = 0\n', "x.toml").solid == Disc(30)
+@pytest.mark.parametrize(
+    ("body", "line", "expected"),
+    [
+        (f"{DISC}\ngrips = 2", 4, "can only be 0"),
+        (f"{DISC}\ngrips = false", 4, "can only be 0"),
+        (f"{DISC}\ngrips = 0\n[[grip]]\nat = [1, 2]", 4, "leave one of them out"),
+        (f"{DISC}\n[[grip]]\nx = 1", 5, 'unknown key "x"'),
+        (f'{DISC}\nstore = "pocket"\n[[post]]\nat = [1, 2]\ndiameter = 6', 5, 'goes only with store = "posts"'),
+        (f'{DISC}\nstore = "posts"\n[[post]]\nat = [1, 2]', 5, '"diameter" is missing'),
+        (f'{DISC}\nstore = "posts"\n[[post]]\nat = [1, 2]\ndiameter = 6\nkind = "rod"', 8, 'unknown word "rod"'),
+        (f"[[part]]\n{L_SHAPE}\n[[part]]\n{L_SHAPE}", 5, "has no upper end; write its to"),
+        (f"[[part]]\nto = 9\n{L_SHAPE}\n[[part]]\nfrom = 8\n{L_SHAPE}", 7, "ends at 9 mm"),
+        (f"[[part]]\nfrom = 1\nto = 9\n{L_SHAPE}\n[[part]]\nfrom = 9\n{L_SHAPE}", 4, "begins at 0"),
+        (
+            f"[[part]]\nto = 9\n{L_SHAPE}\n[[part]]\nfrom = 9\noutline = [[900, 0], [910, 0], [900, 9]]",
+            8,
+            "does not hang together",
+        ),
+    ],
+)
+def test_parts_posts_and_grips_that_cannot_be(body: str, line: int, expected: str) -> None:
+    with pytest.raises(JobError) as raised:
+        read_shape(f'format = 1\nname = "x"\n{body}\n', "x.toml")
+    assert str(raised.value).startswith(f"x.toml, line {line}"), str(raised.value)
+    assert expected in str(raised.value)
+
+
+def test_grips_and_posts_are_read_where_they_are() -> None:
+    head = 'format = 1\nname = "x"\n'
+    assert read_shape(f"{head}{DISC}\ngrips = 0\n", "x.toml").grips == ()
+    assert read_shape(f"{head}{DISC}\n", "x.toml").grips is None
+    # the outline is 30 x 20 with a corner at the origin: its middle, (15, 10), is taken off everything
+    square = "outline = [[0, 0], [30, 0], [30, 20], [0, 20]]"
+    text = f'''{head}store = "posts"
+[[post]]
+at = [-4, 10]
+diameter = "1/4 in"
+[[post]]
+at = [15, 25]
+diameter = 3
+kind = "nail"
+[[part]]
+to = 5
+{square}
+[[part]]
+from = 5
+outline = [[-15, -10], [45, -10], [45, 30]]
+'''
+    shape = read_shape(text, "x.toml")
+    assert shape.posts == (Post((-19.0, 0.0), 6.35), Post((0.0, 15.0), 3.0, PostKind.NAIL))
+    assert isinstance(shape.solid, tuple)
+    assert [part.outline.outer[0] for part in shape.solid] == [(-15, -10), (-30, -20)]
+    grip = read_shape(f"{head}[[grip]]\nat = [30, 10]\n[[part]]\n{square}\n", "x.toml")
+    assert grip.grips == ((15.0, 0.0),)
+    for each in (shape, grip, read_shape(f"{head}{DISC}\ngrips = 0\n", "x.toml")):
+        assert read_shape(write_shape(each), "x.toml") == each

@@ -80,7 +80,7 @@ def test_stores_by_kind(kind: str) -> None:
     (item,) = items_of(_tray(_want(SOLIDS[kind])))
     assert item.store is default.get(kind, Store.POCKET)
     for store in Store:
-        tray = _tray(_want(SOLIDS[kind], store=store))
+        tray = _tray(_want(SOLIDS[kind], store=store, depth=20.0 if store is Store.SLOT else None))
         if store in STORES[kind]:
             assert items_of(tray)[0].store is store
         else:
