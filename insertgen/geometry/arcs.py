@@ -13,7 +13,7 @@ from numpy.typing import NDArray
 
 from insertgen.model import Circle, Contour, Point, Ring
 
-__all__ = ["arc_centre", "fit_path", "flatten", "least_inside_radius", "rectangle", "straight_slot"]
+__all__ = ["arc_centre", "fit_path", "flatten", "least_inside_radius", "quartered", "rectangle", "straight_slot"]
 
 Points = NDArray[np.float64]
 
@@ -48,6 +48,16 @@ def straight_slot(start: Point, end: Point, width: float) -> Contour | Circle:
             (bx - uy, by + ux, 0.0), (ax - uy, ay + ux, quarter), (ax - ux, ay - uy, quarter),
         )
     )  # fmt: skip
+
+
+def quartered(circle: Circle) -> Contour:
+    """A circle as a contour of four arcs, counter-clockwise.
+
+    >>> len(quartered(Circle((5.0, 5.0), 10.0)).vertices)
+    4
+    """
+    (x, y), r, bulge = circle.centre, circle.diameter / 2, math.tan(math.pi / 8)
+    return Contour(((x + r, y, bulge), (x, y + r, bulge), (x - r, y, bulge), (x, y - r, bulge)))
 
 
 def arc_centre(start: Point, end: Point, bulge: float) -> tuple[Point, float]:

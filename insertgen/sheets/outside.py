@@ -4,10 +4,11 @@ from __future__ import annotations
 
 from collections.abc import Iterable
 
-from insertgen.geometry.arcs import fit_path, rectangle
+from insertgen.geometry.arcs import fit_path, quartered, rectangle
+from insertgen.geometry.offset import grown
 from insertgen.geometry.open_edge import opened_to_edges, wood_left
 from insertgen.geometry.pose import move_path
-from insertgen.geometry.region import from_path, pieces, to_outlines, union
+from insertgen.geometry.region import Region, from_path, pieces, to_outlines, union
 from insertgen.model import Circle, Contour, Operation, Placement, Seat, Store, Tray
 
 __all__ = ["outside"]
@@ -24,7 +25,7 @@ def outside(tray: Tray, placed: Iterable[tuple[Placement, Seat]]) -> tuple[Opera
     """
     blank = tray.blank
     open_cuts = [
-        opened_to_edges(from_path(move_path(cut.path, placement.pose)), blank, tray.margin)
+        opened_to_edges(_region(move_path(cut.path, placement.pose)), blank, tray.margin)
         for placement, seat in placed
         if seat.item.store is Store.CORNER
         for cut in seat.cuts
@@ -32,6 +33,12 @@ def outside(tray: Tray, placed: Iterable[tuple[Placement, Seat]]) -> tuple[Opera
     if not open_cuts:
         operation = Operation.EDGE if tray.edge_sawn else Operation.OUTSIDE
         return operation, (rectangle(blank.width, blank.depth),)
-    wood = wood_left(blank, union(open_cuts), tray.web)
+    # grown by what the fit may take back: an opening never shrinks
+    wood = wood_left(blank, grown(union(open_cuts), TOLERANCE), tray.web)
     rings = [to_outlines(piece)[0].outer for piece in pieces(wood)]
     return Operation.OUTSIDE, tuple(fit_path(ring, TOLERANCE) for ring in rings)
+
+
+def _region(path: Contour | Circle) -> Region:
+    """Finer than a circle's polygon is elsewhere: what is fitted to it must not lie within the circle."""
+    return from_path(quartered(path) if isinstance(path, Circle) else path)
