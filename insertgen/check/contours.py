@@ -8,7 +8,6 @@ from collections.abc import Iterator
 from insertgen.check.case import Case
 from insertgen.check.lines import first_point
 from insertgen.check.say import mm, spot
-from insertgen.check.seated import due_depth, due_operations
 from insertgen.check.written import Written
 from insertgen.exchange.layers import layer_name
 from insertgen.geometry.region import bounds
@@ -26,7 +25,7 @@ def judge_contours(case: Case) -> Iterator[Finding]:
         if path.operation is None:
             text = f"{case.whose(path)} stands on the layer \"{path.layer}\", which names no operation"
             yield case.found("layer-unknown", text, _layer_wanted(case, path), path, first_point(path.path))
-        if path.sound and path is not case.matched.edge:
+        if path.sound and path not in case.matched.edges:
             yield from _outside(case, path)
     for path in case.matched.copies:
         at = first_point(path.path)
@@ -40,9 +39,8 @@ def _layer_wanted(case: Case, path: Written) -> str:
     owner = case.matched.owner[path.number]
     if owner is None:
         return "give it the name of an operation and depth, as POCKET_12MM, BORE_30MM or THROUGH"
-    item = case.seated[owner].item
-    due = due_depth(item, case.tray)
-    return f"move it to the layer {layer_name(due_operations(item)[0], due or 0.0, through=due is None)}"
+    due = case.dues[owner]
+    return f"move it to the layer {layer_name(due.operations[0], due.depth or 0.0, through=due.depth is None)}"
 
 
 def _shape(case: Case, path: Written) -> Iterator[Finding]:
@@ -83,8 +81,9 @@ def _outside(case: Case, path: Written) -> Iterator[Finding]:
 def _beyond(case: Case, path: Written) -> tuple[float, Point]:
     """How far a path leaves the blank, and its point that goes furthest."""
     x0, y0, x1, y1 = bounds(path.region)
-    width, depth = case.tray.blank.width, case.tray.blank.depth
+    width, depth = case.blank.width, case.blank.depth
     out, axis, sign = max((-x0, 0, -1), (-y0, 1, -1), (x1 - width, 0, 1), (y1 - depth, 1, 1))
+    out -= case.level.beyond
     return out, max(path.ring, key=lambda point: sign * point[axis])
 
 

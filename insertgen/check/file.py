@@ -6,21 +6,24 @@ from collections.abc import Iterator
 
 from insertgen.check.case import Case
 from insertgen.check.lines import off_ring
-from insertgen.check.match import edge_operation
 from insertgen.check.say import found, mm, spot
-from insertgen.check.written import Sheet
+from insertgen.check.written import Sheet, Written
 from insertgen.exchange.layers import layer_name
 from insertgen.geometry.arcs import flatten, rectangle
-from insertgen.model import Finding, Tray
+from insertgen.model import Finding, Operation, Tray
 
 __all__ = ["judge_edge", "judge_entities", "judge_units", "wrong_scale"]
 
 MILLIMETRES, METRIC = 4, 1
 UNITS = {None: "nothing", 0: "no unit", 1: "1, inches", 2: "2, feet", 5: "5, centimetres", 6: "6, metres"}
 WITHIN = 0.01
+KERF_WITHIN = 0.02  # corners that the beam rounds
 
 
-def judge_units(sheet: Sheet, tray: Tray) -> Iterator[Finding]:
+Span = tuple[float, float, float, float]  # least x, least y, greatest x, greatest y
+
+
+def judge_units(sheet: Sheet, tray: Tray, span: Span) -> Iterator[Finding]:
     contents, write_again = sheet.contents, "build the job again, or save the drawing in millimetres"
     if contents.units != MILLIMETRES:
         said = UNITS.get(contents.units, str(contents.units))
@@ -29,37 +32,39 @@ def judge_units(sheet: Sheet, tray: Tray) -> Iterator[Finding]:
     if contents.measurement != METRIC:
         text = f"{sheet.file}: the header ($MEASUREMENT) does not say metric"
         yield found("units-wrong", text, write_again, tray=tray, file=sheet.file)
-    due = (0.0, 0.0, tray.blank.width, tray.blank.depth)
     if contents.extents is None:
         text = f"{sheet.file}: the header does not say how large the drawing is ($EXTMIN, $EXTMAX)"
         yield found("units-wrong", text, write_again, tray=tray, file=sheet.file)
         return
-    off = max(abs(said - blank) for said, blank in zip(contents.extents, due, strict=True))
+    # what is in it may be less or more than the blank: a corner sawn off, half a kerf all round
+    real = [span] if sheet.span is None else [span, sheet.span]
+    off = min(max(abs(said - due) for said, due in zip(contents.extents, each, strict=True)) for each in real)
     if off > WITHIN:
         x0, y0, x1, y1 = contents.extents
         text = (
             f"{sheet.file}: the header says the drawing runs from {x0:g}, {y0:g} to {x1:g}, {y1:g}, "
-            f"the blank from 0, 0 to {due[2]:g}, {due[3]:g}"
+            f"the blank from {span[0]:g}, {span[1]:g} to {span[2]:g}, {span[3]:g}"
         )
         yield found("units-wrong", text, write_again, tray=tray, file=sheet.file, figure=off, limit=WITHIN)
 
 
-def wrong_scale(sheet: Sheet, tray: Tray) -> Finding | None:
+def wrong_scale(sheet: Sheet, tray: Tray, due: Span) -> Finding | None:
     """The whole drawing a like multiple of the blank: a unit was mistaken, and nothing else need be said."""
     if sheet.span is None:
         return None
     across, deep = sheet.span[2] - sheet.span[0], sheet.span[3] - sheet.span[1]
-    scale = across / tray.blank.width
-    if abs(scale - 1) < 0.05 or abs(deep / tray.blank.depth / scale - 1) > 0.01:
+    wide = due[2] - due[0]
+    scale = across / wide
+    if abs(scale - 1) < 0.05 or abs(deep / (due[3] - due[1]) / scale - 1) > 0.01:
         return None
     text = (
-        f"{sheet.file}: the drawing is {mm(across)} wide, the blank {mm(tray.blank.width)}: "
+        f"{sheet.file}: the drawing is {mm(across)} wide, {mm(wide)} is right: "
         f"all of it is {scale:.4g} times its size"
     )
     if abs(scale * 25.4 - 1) < 0.001 or abs(scale / 25.4 - 1) < 0.001:  # 1 in = 25.4 mm
         text += "; inches and millimetres were mistaken for each other"
     remedy = "export it again in millimetres, at full size"
-    return found("units-wrong", text, remedy, tray=tray, file=sheet.file, figure=across, limit=tray.blank.width)
+    return found("units-wrong", text, remedy, tray=tray, file=sheet.file, figure=across, limit=wide)
 
 
 def judge_entities(case: Case) -> Iterator[Finding]:
@@ -81,25 +86,34 @@ def judge_entities(case: Case) -> Iterator[Finding]:
 
 
 def judge_edge(case: Case) -> Iterator[Finding]:
-    """The blank's own contour: there, on the layer that is due, and the blank's size."""
-    due, tray = layer_name(edge_operation(case.tray), 0, through=True), case.tray
-    edge = case.matched.edge
-    if edge is None:
-        text = f"{case.sheet.file}: the blank's edge ({mm(tray.blank.width)} by {mm(tray.blank.depth)}) is missing"
+    """The outer contour: there, on the layer that is due, and the blank's size unless seats are sawn out of it."""
+    operation, blank = case.level.edge.operation, case.blank
+    due = layer_name(operation, 0, through=True)
+    if not case.matched.edges:
+        text = f"{case.sheet.file}: the blank's edge ({mm(blank.width)} by {mm(blank.depth)}) is missing"
         remedy = f"draw it on the layer {due}, or build the job again"
-        yield found("cut-missing", text, remedy, tray=tray, file=case.sheet.file, layer=due)
-        return
-    if edge.operation is not None and edge.operation is not edge_operation(tray):
-        sawn = "is sawn to size beforehand" if tray.edge_sawn else "is cut out by the machine"
-        text = f"the blank {sawn}, so its edge is due on the layer {due}; it stands on {edge.layer}"
-        yield case.found("cut-missing", text, f"move it to the layer {due}", edge, edge.ring[0])
-    if not edge.sound:
-        return
-    blank = flatten(rectangle(tray.blank.width, tray.blank.depth))
+        yield found("cut-missing", text, remedy, tray=case.tray, file=case.sheet.file, layer=due)
+    for edge in case.matched.edges:
+        if edge.operation is not None and edge.operation is not operation:
+            text = f"{_why(case)}, so its edge is due on the layer {due}; it stands on {edge.layer}"
+            yield case.found("cut-missing", text, f"move it to the layer {due}", edge, edge.ring[0])
+        if edge.sound and not case.level.edge.opened:
+            yield from _off_blank(case, edge)
+
+
+def _why(case: Case) -> str:
+    if case.level.edge.operation is Operation.EDGE:
+        return "the blank is sawn to size beforehand"
+    return "seats are sawn out of the blank's edge" if case.level.edge.opened else "the blank is cut out by the machine"
+
+
+def _off_blank(case: Case, edge: Written) -> Iterator[Finding]:
+    blank = flatten(rectangle(case.blank.width, case.blank.depth))
     off = off_ring(edge.ring, blank)
     missed = off_ring(blank, edge.ring)
     worst = max(float(off.max()), float(missed.max()))
-    if worst > WITHIN:
-        at = edge.ring[int(off.argmax())] if off.max() > WITHIN else blank[int(missed.argmax())]
-        text = f"the edge drawn is {mm(worst)} off the blank of {mm(tray.blank.width)} by {mm(tray.blank.depth)}"
-        yield case.found("entity-odd", text, "draw the blank's own rectangle", edge, at, worst, WITHIN)
+    within = WITHIN if case.level.kerf == 0 else KERF_WITHIN
+    if worst > within:
+        at = edge.ring[int(off.argmax())] if off.max() > within else blank[int(missed.argmax())]
+        text = f"the edge drawn is {mm(worst)} off the blank of {mm(case.blank.width)} by {mm(case.blank.depth)}"
+        yield case.found("entity-odd", text, "draw the blank's own rectangle", edge, at, worst, within)

@@ -10,7 +10,7 @@ from numpy.typing import NDArray
 from insertgen.geometry.arcs import flatten
 from insertgen.model import Circle, Contour, Point, Ring
 
-__all__ = ["distance_to_ring", "first_point", "off_ring", "ring_of", "same_ring"]
+__all__ = ["distance_to_ring", "first_point", "nearest_on_ring", "off_ring", "ring_of", "same_ring"]
 
 
 def ring_of(path: Contour | Circle) -> Ring:
@@ -46,6 +46,19 @@ def distance_to_ring(point: Point, ring: Ring) -> float:
     3.0
     """
     return float(off_ring((point,), ring)[0])
+
+
+def nearest_on_ring(point: Point, ring: Ring) -> Point:
+    """
+    >>> nearest_on_ring((5.0, 3.0), ((0.0, 0.0), (10.0, 0.0), (10.0, 10.0), (0.0, 10.0)))
+    (5.0, 0.0)
+    """
+    start, at = np.asarray(ring, dtype=float), np.asarray(point, dtype=float)
+    along = np.roll(start, -1, axis=0) - start
+    squared = np.maximum((along**2).sum(axis=1), 1e-18)
+    feet = start + np.clip(((at - start) * along).sum(axis=1) / squared, 0.0, 1.0)[:, None] * along
+    x, y = feet[int(np.hypot(*(feet - at).T).argmin())]
+    return float(x), float(y)
 
 
 def same_ring(a: Ring, b: Ring, tolerance: float) -> bool:

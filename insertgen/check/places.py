@@ -90,6 +90,10 @@ def judge_seated(tray: Tray, key: str, one: Seated) -> Iterator[Finding]:
         text = f"{named(item)} stands {mm(stands)} above the base; the headroom is {mm(tray.headroom)}"
         remedy = "sink it deeper, lay it down, or give the tray more headroom"
         yield found("too-tall", text, remedy, tray=tray, placement=key, at=one.centre, figure=stands, limit=tray.headroom)
+    if tray.room_below is not None and item.hang > tray.room_below + 1e-6:
+        text = f"{named(item)} hangs {mm(item.hang)} below the base; there are {mm(tray.room_below)} below it"
+        remedy = "let it stand higher, use a thicker stack, or give the tray more room below"
+        yield found("too-tall", text, remedy, tray=tray, placement=key, at=one.centre, figure=item.hang, limit=tray.room_below)
     if item.expected_error > LARGE_ERROR:
         text = f"the outline of {named(item)} may be {mm(item.expected_error)} off; up to {mm(LARGE_ERROR)} is usual"
         remedy = "trace it again from a better photo, or try the item on a printed template first"

@@ -12,17 +12,17 @@ import math
 from collections.abc import Iterator
 
 from insertgen.check.case import Case
+from insertgen.check.due import Due
 from insertgen.check.fit import least_gap
 from insertgen.check.lines import distance_to_ring
 from insertgen.check.say import mm, named, spot
-from insertgen.check.seated import Seated
 from insertgen.check.written import Written
 from insertgen.geometry.distance import farthest
 from insertgen.geometry.offset import opened
-from insertgen.geometry.region import area, is_empty, minus, pieces, to_outlines
-from insertgen.model import Finding
+from insertgen.geometry.region import Region, area, is_empty, minus, pieces, to_outlines
+from insertgen.model import Finding, Point
 
-__all__ = ["judge_pockets"]
+__all__ = ["CUTTER_WITHIN", "GAP_WITHIN", "LEAST_GAP_WITHIN", "LOST_MOST", "judge_pockets", "lost_to_cutter"]
 
 LEAST_GAP_WITHIN = 0.02
 GAP_WITHIN = 0.05
@@ -32,52 +32,60 @@ NECK = 1e-3
 
 
 def judge_pockets(case: Case) -> Iterator[Finding]:
-    for key, path in case.matched.cuts.items():
-        one = case.seated[key]
-        if one.item.bore is None and path.sound and not is_empty(path.region):
-            yield from _bound(case, path, one)
-            yield from _unfollowed(case, path, one)
+    for due, path in case.openings():
+        yield from _bound(case, path, due)
+        yield from _unfollowed(case, path, due)
 
 
-def _bound(case: Case, path: Written, one: Seated) -> Iterator[Finding]:
-    item, remedy = one.item, "cut the seat larger there, or build the job again"
-    gap, at = least_gap(one.outline, path.region, path.ring)
+def _bound(case: Case, path: Written, due: Due) -> Iterator[Finding]:
+    item, remedy = due.item, "cut the seat larger there, or build the job again"
+    gap, at = least_gap(due.outline, path.region, path.ring)
+    seat = f"its {due.step}" if due.step else "its seat"
     if gap < item.least_gap - LEAST_GAP_WITHIN:
         how = f"sticks {mm(-gap)} into the wall" if gap <= -0.005 else f"is {mm(gap)} from the wall"
-        text = f"{named(item)} {how} of its seat at {spot(at)}; at least {mm(item.least_gap)} must be left"
+        text = f"{named(item)} {how} of {seat} at {spot(at)}; at least {mm(item.least_gap)} must be left"
         yield case.found("item-bound", text, remedy, path, at, gap, item.least_gap)
         return
-    due = one.wall if _sawn(case, one) else opened(one.wall, case.tray.cutting.cutter.diameter / 2)
-    if is_empty(due):
+    cutter = case.cutter(due)
+    wanted = due.wall if cutter is None else opened(due.wall, cutter.diameter / 2)
+    if is_empty(wanted):
         return
-    short, at = least_gap(due, path.region, path.ring)
+    short, at = least_gap(wanted, path.region, path.ring)
     if short < -GAP_WITHIN:
-        left = min(distance_to_ring(at, outline.outer) for outline in to_outlines(one.outline))
+        asked = item.clearance + item.expected_error
+        left = min(distance_to_ring(at, outline.outer) for outline in to_outlines(due.outline))
         text = (
-            f"{named(item)} has {mm(left)} of gap to the wall of its seat at {spot(at)}, "
-            f"{mm(-short)} less than the cutter could leave there; {mm(one.gap)} is asked all round"
+            f"{named(item)} has {mm(left)} of gap to the wall of {seat} at {spot(at)}, "
+            f"{mm(-short)} less than the cutter could leave there; {mm(asked)} is asked all round"
         )
-        yield case.found("item-bound", text, remedy, path, at, left, one.gap)
+        yield case.found("item-bound", text, remedy, path, at, left, asked)
 
 
-def _unfollowed(case: Case, path: Written, one: Seated) -> Iterator[Finding]:
-    if _sawn(case, one):
+def _unfollowed(case: Case, path: Written, due: Due) -> Iterator[Finding]:
+    cutter = case.cutter(due)
+    if cutter is None:
         return
-    diameter = case.tray.cutting.cutter.diameter
-    reached = opened(path.region, diameter / 2 - CUTTER_WITHIN)
-    # opened: rounding leaves necks of no width along the walls that join one corner's waste to another's
-    lost = pieces(opened(minus(path.region, reached), NECK))
-    if not lost or area(lost[0]) <= LOST_MOST:
+    lost = lost_to_cutter(path.region, cutter.diameter)
+    if lost is None:
         return
-    at = path.middle if is_empty(reached) else farthest(lost[0], reached).at
+    share, at = lost
     text = (
-        f"the seat of {named(one.item)} is too narrow or too sharp for the cutter of {mm(diameter)} at {spot(at)}: "
-        f"{area(lost[0]):.2f} mm2 would stay uncut, at most {LOST_MOST:g} may"
+        f"the seat of {named(due.item)} is too narrow or too sharp for the cutter of {mm(cutter.diameter)} at "
+        f"{spot(at or path.middle)}: {share:.2f} mm2 would stay uncut, at most {LOST_MOST:g} may"
     )
-    remedy = f"use a smaller cutter, or give the corners a radius of at least {math.ceil(diameter * 50) / 100:g} mm"
-    yield case.found("cutter-too-big", text, remedy, path, at, area(lost[0]), LOST_MOST)
+    radius = math.ceil(cutter.diameter * 50) / 100
+    remedy = f"use a smaller cutter, or give the corners a radius of at least {radius:g} mm"
+    yield case.found("cutter-too-big", text, remedy, path, at or path.middle, share, LOST_MOST)
 
 
-def _sawn(case: Case, one: Seated) -> bool:
-    """By hand a through-cut is sawn: a saw turns any corner."""
-    return case.tray.cutting.machine == "hand" and one.item.through
+def lost_to_cutter(region: Region, diameter: float) -> tuple[float, Point | None] | None:
+    """The largest piece of a region that no round cutter gets at: area, and its point farthest from what is cut.
+
+    None: nothing worth a word is lost. No point where all of it is lost.
+    """
+    reached = opened(region, diameter / 2 - CUTTER_WITHIN)
+    # opened: rounding leaves necks of no width along the walls that join one corner's waste to another's
+    lost = pieces(opened(minus(region, reached), NECK))
+    if not lost or area(lost[0]) <= LOST_MOST:
+        return None
+    return area(lost[0]), None if is_empty(reached) else farthest(lost[0], reached).at

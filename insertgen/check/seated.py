@@ -1,4 +1,4 @@
-"""Where each item stands by the layout, and what its cut must therefore be."""
+"""Where each item stands by the layout, and where the wall of its seat must therefore be."""
 
 from __future__ import annotations
 
@@ -7,20 +7,30 @@ from dataclasses import dataclass
 from insertgen.geometry.offset import grown
 from insertgen.geometry.pose import move_region
 from insertgen.geometry.region import Region, from_outline, without_holes
-from insertgen.model import Item, Layout, Operation, Point, Pose, Store, Tray
+from insertgen.model import Item, Layout, Point, Pose, Store, Tray
 
-__all__ = ["Seated", "due_depth", "due_operations", "has_cut", "seated_items"]
+__all__ = ["Seated", "has_cut", "seated_items"]
 
 
 @dataclass(frozen=True, slots=True)
 class Seated:
-    """An item at its pose; all regions in the blank frame. ``wall`` is where the seat's wall is due."""
+    """An item at its pose; all regions in the blank frame.
+
+    ``outline`` is what goes into the seat, its holes filled (no island of wood
+    stands in a seat); ``bare`` has them open. ``wall`` is where the wall of the
+    whole seat is due.
+    """
 
     item: Item
-    centre: Point
+    pose: Pose
     outline: Region
+    bare: Region
     room: Region
     wall: Region
+
+    @property
+    def centre(self) -> Point:
+        return self.pose.x, self.pose.y
 
     @property
     def gap(self) -> float:
@@ -29,7 +39,10 @@ class Seated:
 
 
 def has_cut(item: Item) -> bool:
-    return item.store is not Store.STAND and (item.through or item.depth > 0)
+    """Whether wood is taken away for it."""
+    if item.store is Store.STAND:
+        return False
+    return item.through or item.depth > 0 or bool(item.posts)
 
 
 def seated_items(tray: Tray, layout: Layout) -> dict[str, Seated]:
@@ -45,18 +58,7 @@ def seated_items(tray: Tray, layout: Layout) -> dict[str, Seated]:
 def _seated(item: Item, pose: Pose) -> Seated:
     mirror = item.mirror or (item.pinned is not None and item.pinned.mirror)
     pose = Pose(pose.x, pose.y, pose.angle_deg, mirror)
-    outline = move_region(without_holes(from_outline(item.outline)), pose)
+    bare = move_region(from_outline(item.outline), pose)
+    outline = without_holes(bare)
     room = move_region(without_holes(from_outline(item.room)), pose)
-    wall = grown(outline, item.clearance + item.expected_error)
-    return Seated(item, (pose.x, pose.y), outline, room, wall)
-
-
-def due_depth(item: Item, tray: Tray) -> float | None:
-    """Depth from the face; None: right through. Never deeper than the stack less the floor."""
-    return None if item.through else min(item.depth, tray.thickness - tray.floor)
-
-
-def due_operations(item: Item) -> tuple[Operation, ...]:
-    if item.bore is not None:
-        return (Operation.BORE,)
-    return (Operation.THROUGH, Operation.SLOT) if item.through else (Operation.POCKET,)
+    return Seated(item, pose, outline, bare, room, grown(outline, item.clearance + item.expected_error))

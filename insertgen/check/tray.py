@@ -4,25 +4,33 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Mapping
 
+from insertgen.check.beam import left_by_beam
 from insertgen.check.between import judge_between
 from insertgen.check.bores import judge_bores
-from insertgen.check.case import Case, gather
+from insertgen.check.case import Case, Level, gather
 from insertgen.check.contours import judge_contours
+from insertgen.check.corners import judge_corners
 from insertgen.check.depths import judge_depths
+from insertgen.check.due import all_dues
 from insertgen.check.file import judge_edge, judge_entities, judge_units, wrong_scale
+from insertgen.check.levels import levels_of
 from insertgen.check.places import judge_places, judge_seated
 from insertgen.check.pockets import judge_pockets
-from insertgen.check.say import found, in_order, named, spot
+from insertgen.check.posts import judge_posts
+from insertgen.check.recess import judge_recesses
+from insertgen.check.rooms import Rooms, judge_rooms
+from insertgen.check.say import found, in_order, spot
 from insertgen.check.schedule import judge_schedule
-from insertgen.check.seated import Seated, has_cut, seated_items
-from insertgen.check.written import read_sheet
+from insertgen.check.seated import Seated, seated_items
+from insertgen.check.slots import judge_slots
+from insertgen.check.templates import judge_templates, template_files
+from insertgen.check.wood import Wood, judge_wood, wood_of
+from insertgen.check.written import Written, read_sheet
 from insertgen.errors import NotYetError
-from insertgen.model import Finding, Layout, Store, Tray
+from insertgen.geometry.region import Region, area, box, common, is_empty, union
+from insertgen.model import Finding, Layout, Operation, Tray
 
 __all__ = ["check_tray"]
-
-SHEET = "sheet-1.dxf"  # the whole block: glued first, or a single sheet
-LATER = (Store.SLOT, Store.CORNER, Store.POSTS)
 
 
 def check_tray(
@@ -37,7 +45,7 @@ def check_tray(
     layout : Layout
         Where each item was placed.
     sheets : mapping of str to bytes
-        The drawing files by name.
+        All drawing files of the tray by name: sheets, base, router templates.
     holes_csv : str or None
         Text of the schedule; None if it is missing.
 
@@ -49,19 +57,12 @@ def check_tray(
     Raises
     ------
     NotYetError
-        A stack cut first and glued later, or an item stored in a slot, a corner or between posts.
+        A stack cut first and glued later, but not by a laser.
     """
-    _refuse_later(tray)
+    if not tray.one_block and tray.cutting.machine != "laser":
+        raise NotYetError(f"{tray.name}: sheets cut first and glued later are not judged yet; use glue-first")
     seated = seated_items(tray, layout)
     return in_order([*_on_paper(tray, layout, seated), *_as_written(tray, seated, sheets, holes_csv)])
-
-
-def _refuse_later(tray: Tray) -> None:
-    if not tray.glued_first and len(tray.stack) > 1:
-        raise NotYetError(f"{tray.name}: sheets cut first and glued later are not judged yet; use glue-first")
-    for item in tray.items:
-        if item.store in LATER:
-            raise NotYetError(f"{tray.name}: {named(item)} is stored by {item.store.value}, which is not judged yet")
 
 
 def _on_paper(tray: Tray, layout: Layout, seated: Mapping[str, Seated]) -> Iterator[Finding]:
@@ -71,42 +72,90 @@ def _on_paper(tray: Tray, layout: Layout, seated: Mapping[str, Seated]) -> Itera
 
 
 def _as_written(
-    tray: Tray, seated: Mapping[str, Seated], sheets: Mapping[str, bytes], holes_csv: str | None
+    tray: Tray, seated: Mapping[str, Seated], files: Mapping[str, bytes], holes_csv: str | None
 ) -> Iterator[Finding]:
-    for name in sorted(set(sheets) - {SHEET}):
-        text = f"{name} should not be there: {SHEET} holds the whole block"
+    dues = all_dues(seated, tray)
+    levels = levels_of(tray, seated, dues)
+    for name in sorted(set(files) - {level.file for level in levels} - set(template_files(files))):
+        text = f"{name} should not be there: {', '.join(level.file for level in levels)} hold all that is cut"
         yield found("cut-extra", text, "move it out of the folder", tray=tray, file=name)
-    data = sheets.get(SHEET)
+    cases: list[Case] = []
+    for level in levels:
+        read = _case(tray, level, files.get(level.file), seated)
+        if isinstance(read, Case):
+            cases.append(read)
+        else:
+            yield read
+    stack = [case for case in cases if not case.level.is_base]
+    if not stack:
+        return
+    woods = [wood_of(case) for case in stack]
+    rooms = Rooms(tray, stack[0].sheet.file, seated, _cut_plans(stack, woods))
+    yield from judge_rooms(rooms)
+    for case in cases:
+        yield from _drawing(case, rooms)
+    for case, wood in zip(stack, woods, strict=True):
+        if wood is not None:
+            yield from judge_corners(case, wood)
+            yield from judge_wood(case, wood, rooms)
+    if stack[0].level.number == 1:
+        yield from judge_posts(stack[0], dues)
+        yield from judge_schedule(stack[0], dues, holes_csv)
+        yield from judge_templates(stack[0], files)
+
+
+def _case(tray: Tray, level: Level, data: bytes | None, seated: Mapping[str, Seated]) -> Case | Finding:
+    """A drawing read, or why none of it can be judged."""
+    name = level.file
     if data is None:
-        yield found("cut-missing", f"{SHEET} is missing", "build the job again", tray=tray, file=SHEET)
-        return
+        return found("cut-missing", f"{name} is missing", "build the job again", tray=tray, file=name)
     try:
-        sheet = read_sheet(SHEET, data)
+        sheet = read_sheet(name, data)
     except ValueError as error:
-        yield found("entity-odd", f"{SHEET}: {error}", "build the job again", tray=tray, file=SHEET)
-        return
-    scaled = wrong_scale(sheet, tray)
+        return found("entity-odd", f"{name}: {error}", "build the job again", tray=tray, file=name)
+    scaled = wrong_scale(sheet, tray, (0.0, 0.0, tray.blank.width, tray.blank.depth))
     if scaled is not None:  # every other measure would be wrong with it
-        yield scaled
-        return
-    case = gather(tray, sheet, seated)
-    yield from judge_units(sheet, tray)
+        return scaled
+    return gather(tray, level, left_by_beam(sheet, level.kerf, lambda path: _is_outside(path, tray)), seated)
+
+
+def _is_outside(path: Written, tray: Tray) -> bool:
+    """Whether a path goes round the blank, and not round an opening in it."""
+    blank = box(0, 0, tray.blank.width, tray.blank.depth)
+    return path.operation is Operation.OUTSIDE or area(common(path.region, blank)) > 0.5 * area(blank)
+
+
+def _drawing(case: Case, rooms: Rooms) -> Iterator[Finding]:
+    span = (0.0, 0.0, case.blank.width, case.blank.depth)
+    yield from judge_units(case.sheet, case.tray, span)
     yield from judge_entities(case)
     yield from judge_edge(case)
     yield from judge_contours(case)
     yield from _missing(case)
     yield from judge_pockets(case)
+    yield from judge_slots(case)
+    yield from judge_recesses(case)
     yield from judge_bores(case)
     yield from judge_depths(case)
-    yield from judge_between(case)
-    yield from judge_schedule(case, holes_csv)
+    if not case.level.is_base:
+        yield from judge_between(case, rooms)
 
 
 def _missing(case: Case) -> Iterator[Finding]:
-    for key, one in case.seated.items():
-        if has_cut(one.item) and key not in case.matched.cuts:
-            text = f"{named(one.item)} has no cut; it is due at {spot(one.centre)}"
+    for key, due in case.dues.items():
+        if key not in case.matched.cuts:
+            text = f"{due.item.tag} {due.item.label} has no {due.step or 'cut'}; it is due at {spot(due.centre)}"
             yield found(
                 "cut-missing", text, "build the job again", tray=case.tray, file=case.sheet.file,
-                placement=key, at=one.centre,
+                placement=due.placement, at=due.centre,
             )  # fmt: skip
+
+
+def _cut_plans(stack: list[Case], woods: list[Wood | None]) -> dict[str, Region]:
+    """The plan of all that is cut for each placement, in any sheet."""
+    plans: dict[str, list[Region]] = {}
+    for case, wood in zip(stack, woods, strict=True):
+        for key, region in [*case.cut_regions().items(), *(wood.seats.items() if wood else ())]:
+            if not is_empty(region):
+                plans.setdefault(key, []).append(region)
+    return {key: union(regions) if len(regions) > 1 else regions[0] for key, regions in plans.items()}

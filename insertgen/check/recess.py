@@ -1,0 +1,98 @@
+"""Can fingers get under an item: are the recesses that it asks for beside its seat?
+
+A recess holds a finger where a disc of the finger's width, lying within every
+step of the seat, reaches out far enough from the item.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterator
+from dataclasses import dataclass
+from functools import reduce
+from itertools import combinations
+
+from insertgen.check.case import Case
+from insertgen.check.due import Due
+from insertgen.check.lines import nearest_on_ring
+from insertgen.check.say import found, mm, named, spot
+from insertgen.check.seated import Seated
+from insertgen.check.written import Written
+from insertgen.geometry.distance import farthest
+from insertgen.geometry.offset import grown, shrunk
+from insertgen.geometry.pose import move_point
+from insertgen.geometry.region import Region, area, common, minus, pieces, to_outlines
+from insertgen.model import Finding, Point, Store
+from insertgen.rules import FINGER_REACH, FINGER_WIDTH
+
+__all__ = ["judge_recesses"]
+
+#: How much narrower, and how much less far out, a recess may be than is due.
+NARROWER, NEARER = 0.6, 1.0
+#: Two recesses lie opposite each other if the ways out of them turn by more than this.
+OPPOSITE_DEG = 120.0
+SPECK = 0.01  # mm2: less than this is rounding, no place for a finger
+
+
+@dataclass(frozen=True, slots=True)
+class _Bay:
+    """Where a fingertip goes furthest out, and the point of the item that it comes from."""
+
+    tip: Point
+    foot: Point
+
+    @property
+    def way_deg(self) -> float:
+        return math.degrees(math.atan2(self.tip[1] - self.foot[1], self.tip[0] - self.foot[0]))
+
+
+def judge_recesses(case: Case) -> Iterator[Finding]:
+    seats: dict[str, list[tuple[Due, Written]]] = {}
+    for due, path in case.openings():
+        seats.setdefault(due.placement, []).append((due, path))
+    for key, cuts in seats.items():
+        one = case.seated[key]
+        due_here = sum(1 for due in case.dues.values() if due.placement == key)
+        # a step that is missing or spoilt is said to be; of what is left nothing follows
+        if one.item.store in (Store.POCKET, Store.THROUGH) and one.item.grips != () and len(cuts) == due_here:
+            yield from _recesses(case, key, one, [path for _, path in cuts])
+
+
+def _recesses(case: Case, key: str, one: Seated, paths: list[Written]) -> Iterator[Finding]:
+    bays = _bays(one, reduce(common, (path.region for path in paths)))
+    path = paths[0]
+    if one.item.grips is None:
+        if not any(_opposite(a, b) for a, b in combinations(bays, 2)):
+            how = {0: "no finger recess", 1: "one finger recess only"}.get(len(bays), "no two finger recesses opposite each other")
+            at = bays[0].tip if bays else one.centre
+            yield _missing(case, key, one, path, f"has {how}; two are due, one on either side", at)
+        return
+    for grip in one.item.grips:
+        at = move_point(grip, one.pose)
+        foot = nearest_on_ring(at, to_outlines(one.outline)[0].outer)
+        if not any(math.dist(bay.foot, foot) <= FINGER_WIDTH / 2 for bay in bays):
+            yield _missing(case, key, one, path, "has no finger recess where the grip asks for one", at)
+
+
+def _bays(one: Seated, opening: Region) -> list[_Bay]:
+    # middles of fingertips that fit in, and reach out far enough
+    fits = shrunk(opening, (FINGER_WIDTH - NARROWER) / 2)
+    out = minus(fits, grown(one.outline, FINGER_REACH - NEARER - FINGER_WIDTH / 2))
+    tips = (farthest(piece, one.outline) for piece in pieces(out) if area(piece) > SPECK)
+    return [_Bay(tip.at, tip.to) for tip in tips]
+
+
+def _opposite(a: _Bay, b: _Bay) -> bool:
+    turn = (a.way_deg - b.way_deg + 180) % 360 - 180
+    return abs(turn) > OPPOSITE_DEG
+
+
+def _missing(case: Case, key: str, one: Seated, path: Written, what: str, at: Point) -> Finding:
+    text = (
+        f"{named(one.item)} {what} ({mm(FINGER_WIDTH)} wide, {mm(FINGER_REACH)} out, as deep as the seat; "
+        f"looked for at {spot(at)})"
+    )
+    remedy = "build the job again, or set grips = 0 to have none"
+    return found(
+        "cut-missing", text, remedy, tray=case.tray, file=case.sheet.file, layer=path.layer, placement=key, at=at
+    )

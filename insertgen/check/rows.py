@@ -1,0 +1,188 @@
+"""Which rows the drill-hole schedule must have, and which row is which: by tag, use and place."""
+
+from __future__ import annotations
+
+import csv
+import io
+import math
+from collections.abc import Iterable, Iterator, Mapping, Sequence
+from dataclasses import dataclass
+
+import numpy as np
+
+from insertgen.check.case import Case, is_moved
+from insertgen.check.due import Due, DueKey
+from insertgen.check.say import named
+from insertgen.check.written import Written
+from insertgen.geometry.offset import shrunk
+from insertgen.geometry.region import is_empty
+from insertgen.model import Circle, Item, Operation, Point, Ring
+
+__all__ = ["COLUMNS", "Line", "RowDue", "bare_tag", "paired", "read_lines", "rows_due", "slot_ends"]
+
+COLUMNS = (
+    "tag", "sheet", "use", "x", "y", "x_in", "y_in", "diameter", "drill", "wanted", "slack", "depth", "through", "when",
+)  # fmt: skip
+FIGURES = ("x", "y", "diameter", "wanted", "slack", "depth")
+
+#: Wood of the waste that a start hole leaves to the line is at least this; what a schedule's rounding takes is less.
+START_WOOD = 1.0
+
+
+@dataclass(frozen=True, slots=True)
+class RowDue:
+    """A row that the schedule must have.
+
+    ``at`` None: anywhere in ``path``. ``path`` is the bore as drawn, the slot or
+    the through-cut that it belongs to; None where that is missing or spoilt, which
+    is said elsewhere. ``width`` is what must be bored, at least; ``depth`` None:
+    right through.
+    """
+
+    placement: str
+    item: Item
+    use: str
+    at: Point | None
+    width: float | None
+    depth: float | None
+    said: str
+    path: Written | None
+    number: int = 0
+
+    @property
+    def place(self) -> Point:
+        if self.at is not None:
+            return self.at
+        return self.path.middle if self.path is not None else (0.0, 0.0)
+
+
+@dataclass(frozen=True, slots=True)
+class Line:
+    """One row of the schedule, with its figures read; ``said`` is every field as it stands there."""
+
+    number: int
+    said: Mapping[str, str]
+    figures: Mapping[str, float] | None  # None: a column or a number is missing
+
+    @property
+    def at(self) -> Point | None:
+        return None if self.figures is None else (self.figures["x"], self.figures["y"])
+
+
+def rows_due(case: Case, dues: Mapping[DueKey, Due]) -> list[RowDue]:
+    """In job order: a row a bore, two a slot, one to start the saw in every closed through-cut by hand.
+
+    Parameters
+    ----------
+    case : Case
+        Of the first sheet.
+    dues : mapping
+        Of the whole stack; depths from its face.
+    """
+    return [row for due in dues.values() for row in _rows(case, due)]
+
+
+def _rows(case: Case, due: Due) -> Iterator[RowDue]:
+    path = case.matched.cuts.get(due.key)
+    key, item = due.key[0], due.item
+    if due.bore is not None:
+        yield RowDue(key, item, due.use or "", due.centre, due.bore, due.depth, due.bore_said, path, due.key[1])
+        return
+    sound = path if path is not None and path.sound and not is_empty(path.region) else None
+    if Operation.SLOT in due.operations:
+        ends, width = slot_ends(sound) if sound else ((None, None), None)
+        for number, end in enumerate(ends):
+            yield RowDue(key, item, "slot-end", end, width, None, f"the slot end of {named(item)}", sound, number)
+    elif case.tray.cutting.machine == "hand" and due.depth is None and sound and _room_to_start(case, sound):
+        yield RowDue(key, item, "start", None, None, None, f"the start hole of {named(item)}", sound)
+
+
+def _room_to_start(case: Case, path: Written) -> bool:
+    """Whether the smallest owned drill goes into the waste and leaves some of it."""
+    smallest = min((drill.diameter for drill in case.tray.cutting.drills), default=math.inf)
+    return not math.isinf(smallest) and not is_empty(shrunk(path.region, smallest / 2 + START_WOOD))
+
+
+def slot_ends(path: Written) -> tuple[tuple[Point, ...], float]:
+    """The centres of the round ends of a slot, and its width; one centre where it is round.
+
+    The two points of a slot that are farthest apart lie on its middle line, half
+    its width beyond the centres.
+    """
+    if isinstance(path.path, Circle):
+        return (path.path.centre,), path.path.diameter
+    start, end = _farthest_apart(path.ring)
+    length = math.dist(start, end)
+    along = (end[0] - start[0]) / length, (end[1] - start[1]) / length
+    across = np.asarray(path.ring) @ np.array([-along[1], along[0]])
+    width = float(across.max() - across.min())
+    if length - width < 0.01:
+        return (path.middle,), width
+    half = width / 2
+    first = start[0] + along[0] * half, start[1] + along[1] * half
+    last = end[0] - along[0] * half, end[1] - along[1] * half
+    return (first, last), width
+
+
+def _farthest_apart(ring: Ring) -> tuple[Point, Point]:
+    points = np.asarray(ring)
+    gaps = np.hypot(*np.moveaxis(points[:, None, :] - points[None, :, :], 2, 0))
+    first, last = np.unravel_index(int(gaps.argmax()), gaps.shape)
+    return ring[int(first)], ring[int(last)]
+
+
+def read_lines(holes_csv: str) -> list[Line]:
+    return [_line(number, row) for number, row in enumerate(csv.DictReader(io.StringIO(holes_csv)), start=2)]
+
+
+def _line(number: int, row: Mapping[str, str | None]) -> Line:
+    said = {column: (row.get(column) or "").strip() for column in COLUMNS}
+    if any(row.get(column) is None for column in COLUMNS) or said["through"] not in ("yes", "no"):
+        return Line(number, said, None)
+    try:
+        figures = {column: float(said[column]) for column in FIGURES}
+    except ValueError:
+        return Line(number, said, None)
+    return Line(number, said, figures if all(map(math.isfinite, figures.values())) else None)
+
+
+def bare_tag(tag: str) -> str:
+    """A tag without leading zeros: spreadsheets drop them."""
+    return tag.strip().lstrip("0")
+
+
+def paired(lines: Sequence[Line], dues: Sequence[RowDue]) -> tuple[list[tuple[Line, RowDue]], list[Line], list[RowDue]]:
+    """Rows with what they are, the nearest first; rows that are nothing; and what has no row.
+
+    A row whose use is none of its tag's stands for whatever of that tag is left.
+    """
+    pairs: list[tuple[Line, RowDue]] = []
+    lines_left, dues_left = list(lines), list(dues)
+    for same_use in (True, False):
+        for line, due in _nearest_first(lines_left, dues_left, same_use=same_use):
+            if line in lines_left and due in dues_left:
+                pairs.append((line, due))
+                lines_left.remove(line)
+                dues_left.remove(due)
+    return sorted(pairs, key=lambda pair: pair[0].number), lines_left, dues_left
+
+
+def _nearest_first(
+    lines: Iterable[Line], dues: Sequence[RowDue], *, same_use: bool
+) -> list[tuple[Line, RowDue]]:
+    offers = []
+    for line in lines:
+        for order, due in enumerate(dues):
+            if bare_tag(line.said["tag"]) != bare_tag(due.item.tag) or (same_use and line.said["use"] != due.use):
+                continue
+            off = math.dist(line.at, due.place) if line.at is not None else math.inf
+            offers.append((off, line.number, order, line, due))
+    return [(line, due) for *_, line, due in sorted(offers, key=lambda offer: offer[:3])]
+
+
+def drawn_right(path: Written | None, case: Case) -> bool:
+    """Whether a bore is where it is due."""
+    if path is None:
+        return False
+    owner = case.matched.owner[path.number]
+    return owner is not None and not is_moved(path, case.dues[owner])
