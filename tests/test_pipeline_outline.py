@@ -80,7 +80,12 @@ def test_a_part_is_turned_and_its_middle_put_on_the_spot(outline: Outline, x: fl
     assert ((x0 + x1) / 2, (y0 + y1) / 2) == pytest.approx((x, y), abs=1e-9)
     turned = affinity.rotate(polygon(outline), angle, origin=(0, 0))
     back = affinity.translate(turned, x0 - turned.bounds[0], y0 - turned.bounds[1])
-    assert mine.symmetric_difference(back).area < 1e-6
+    assert same(mine, back)
+
+
+def same(mine: shapely.Polygon, other: shapely.Polygon) -> bool:
+    """Point for point: areas of overlays say nothing where two figures differ in the last binary digit."""
+    return bool(shapely.equals_exact(mine, other, tolerance=1e-9))
 
 
 def traced(expected: float = 0.5, *, file: str = "a.jpg", warnings: tuple[str, ...] = ()) -> Traced:
@@ -117,8 +122,8 @@ def test_a_new_lowest_part_takes_the_origin_and_everything_moves_with_it(x: floa
     asked = affinity.rotate(shapely.Polygon(HOOK), angle, origin=(0, 0))
     box = asked.bounds
     asked = affinity.translate(asked, x - (box[0] + box[2]) / 2, y - (box[1] + box[3]) / 2)
-    assert affinity.translate(low, x, y).symmetric_difference(asked).area < 1e-6
-    assert affinity.translate(high, x, y).symmetric_difference(shapely.Polygon(SQUARE)).area < 1e-6
+    assert same(affinity.translate(low, x, y), asked)
+    assert same(affinity.translate(high, x, y), shapely.Polygon(SQUARE))
     (post,), grips = merged.shape.posts, merged.shape.grips
     assert grips is not None
     for now, then in zip((post.at, *grips), (OLD.posts[0].at, *(OLD.grips or ())), strict=True):
@@ -157,6 +162,20 @@ def test_parts_that_do_not_touch_are_refused_and_neighbours_apart_are_warned_of(
         "the parts 25-40 mm and 0-25 mm do not overlap, seen from above; put this one right with --at",
     )
     assert with_part(three, fresh((25.0, 40.0)), (0.0, 0.0, 0.0)).warnings == ()
+
+
+#: Shifted by 2e-15 mm, GEOS 3.14.1 finds that this figure has nothing in common with itself.
+NEARLY = ((10.0, 0.0), (10.197560814373265, 31.384865037740067), (-8.090169943749473, 5.877852522924733),
+          (-45.304951684997064, -32.91597412837849), (3.0901699437494723, -9.510565162951536))  # fmt: skip
+
+
+def test_two_parts_of_one_outline_hang_together() -> None:
+    figure, there = shapely.Polygon(NEARLY), polygon(laid(Outline(NEARLY), (0.0, 0.0, 0.0)))
+    x, y = (there.bounds[at] - figure.bounds[at] for at in (0, 1))
+    once = outline_of(affinity.translate(figure, x, y))
+    old = replace(OLD, solid=(Part(once, 0.0, 25.0),), posts=(), store=None)
+    merged = with_part(old, fresh((25.0, 60.0), Outline(NEARLY)), (0.0, 0.0, 0.0))
+    assert merged.warnings == ()
 
 
 def test_an_only_part_has_no_place_but_may_be_turned() -> None:
