@@ -75,7 +75,8 @@ def label_sheet(drawing: Drawing, sheet: SheetDrawing, ground: Ground) -> list[P
     # bores first: their texts stand in the little wood between them; from the back, as each prefers the wood before it
     order = sorted(range(len(found)), key=lambda k: _turn(found[k].wish, k))
     bores = [wish.bore for wish in wanted if wish.bore]
-    return [_place(found[k], bores, ground) for k in order]
+    seats = np.logical_or.reduce([np.zeros(ground.shape, dtype=bool), *(one.seen for one in found if one.wish.bore is None)])
+    return [_place(found[k], bores, seats, ground) for k in order]
 
 
 def _sought(wanted: list[Wish], ground: Ground, floor: Mask) -> list[_Sought]:
@@ -110,10 +111,10 @@ def _nested(inner: Mask, outer: Mask) -> bool:
     return bool(inner.any()) and inner.sum() < outer.sum() and not (inner & ~outer).any()
 
 
-def _place(sought: _Sought, bores: list[Circle], ground: Ground) -> Placed:
+def _place(sought: _Sought, bores: list[Circle], seats: Mask, ground: Ground) -> Placed:
     bore = sought.wish.bore
     return (
-        (_inside(sought, ground) if bore is None else _by_the_bore(sought, bore, bores, ground))
+        (_inside(sought, ground) if bore is None else _by_the_bore(sought, bores, seats, ground))
         or _with_leader(sought, ground)
         # nowhere: the tag alone over the middle is better than an unnamed cut
         or Placed(_block((_tag(sought),), _SMALL, True), _middle(sought.own, ground))
@@ -138,15 +139,20 @@ def _inside(sought: _Sought, ground: Ground) -> Placed | None:
     return None
 
 
-def _by_the_bore(sought: _Sought, bore: Circle, bores: list[Circle], ground: Ground) -> Placed | None:
-    """Before a bore, behind it or beside it, so near that no leader is needed and no other bore is nearer."""
+def _by_the_bore(sought: _Sought, bores: list[Circle], seats: Mask, ground: Ground) -> Placed | None:
+    """Before a bore, behind it or beside it, so near that no leader is needed and no other bore is nearer.
+
+    Rather in no seat, and on no item that lies on the face; but a post may stand in a ring.
+    """
+    bore = sought.wish.bore
+    assert bore is not None
     (x, y), out = bore.centre, bore.diameter / 2 + 1.5
     for lines in _ever_shorter(sought.lines):
         block = _block(lines, _SMALL, sought.first)
         up, right = out + block.height / 2 + _AROUND, out + block.width / 2 + _AROUND
-        for over_faint in (False, True):
+        for within, over_faint in ((~seats, False), (~seats, True), (None, False), (None, True)):
             for near in ((x, y - up), (x, y + up), (x + right, y), (x - right, y)):
-                found = _spot(ground, block, False, near, None, reach=_BY_BORE, over_faint=over_faint)
+                found = _spot(ground, block, False, near, within, reach=_BY_BORE, over_faint=over_faint)
                 if found and all(_off(bore, found, block) <= _off(other, found, block) for other in bores):
                     return _set(ground, Placed(block, found, outside=True))
     return None
