@@ -12,7 +12,7 @@ from functools import partial
 
 from insertgen.arrange.beside import compound, expanded, leaders, near, parted
 from insertgen.arrange.body import Body, bodies
-from insertgen.arrange.corners import corner_places, opened_body
+from insertgen.arrange.corners import corner_places
 from insertgen.arrange.even import evened
 from insertgen.arrange.feasible import Spacing, stand
 from insertgen.arrange.fill import Budget
@@ -56,9 +56,8 @@ def arrange(
             loose.append(body)
     spacing = Spacing(tray.web, tray.margin)
     corners, loose = [body for body in loose if body.corner], [body for body in loose if not body.corner]
-    stood, without = corner_places(tray, spacing, pinned, corners, budget)
+    held, without = corner_places(tray, spacing, pinned, corners, budget)
     left += [LeftOut(body.id, LeftOutReason.NO_ROOM) for body in without]
-    held = [(opened_body(body, pose, tray) if body.corner else body, pose) for body, pose in [*pinned, *stood]]
     led = leaders([*(body for body, _ in held), *loose], frozenset(body.id for body, _ in held))
     held, loose = _by_what_is_held(tray, spacing, held, loose, led)
     plan = _planned(tray, spacing, held, _joined(tray, spacing, loose, led), seed, budget)

@@ -28,7 +28,7 @@ from insertgen.geometry.pose import move_outline, move_point, move_region
 from insertgen.geometry.region import area, minus, to_outlines
 from insertgen.model import Pose, Tray
 
-__all__ = ["corner_places", "opened_body"]
+__all__ = ["corner_places"]
 
 #: In the order tried: whether at the right, whether at the back.
 CORNERS = ((False, False), (True, False), (True, True), (False, True))
@@ -44,11 +44,16 @@ SAME = 1e-6  # mm2 by which two turns of one figure may differ and still look al
 def corner_places(
     tray: Tray, spacing: Spacing, pinned: Placed, corners: list[Body], budget: Budget
 ) -> tuple[Placed, list[Body]]:
-    """Places for corner seats, largest first, beside what is pinned; and those that found none."""
-    if not corners:
-        return [], []
+    """What is pinned and the corner seats, largest first, at their places; and those that found none.
+
+    Every corner seat among them, pinned or not, is opened to its edges: its
+    body is good for that pose only.
+    """
     order = sorted(corners, key=lambda body: (-round(body.area, 3), body.id))
     fixed = [stand_in(tray, body.footprint, pose) for body, pose in pinned]
+    held = [(_opened(body, pose, one), pose) for (body, pose), one in zip(pinned, fixed, strict=True)]
+    if not order:
+        return held, []
     best: _Found | None = None
     for strict in (True, False):
         if best is not None and (best.full or budget.spent()):
@@ -58,17 +63,20 @@ def corner_places(
         if best is None or found.worth > best.worth:
             best = found
     assert best is not None
-    names = {body.id for body, _ in best.placed}
-    left = [body for body in order if body.id not in names]
+    names = {one.body.id for one in best.taken}
     budget.say(f"corner seats: {best.in_corners} in corners, {len(names) - best.in_corners} along edges")
-    return best.placed, left
+    held += [(_opened(one.body, one.pose, one.stood), one.pose) for one in best.taken]
+    return held, [body for body in order if body.id not in names]
 
 
-def opened_body(body: Body, pose: Pose, tray: Tray) -> Body:
-    """The body of a corner seat as it is at this pose and no other: its opening is drawn out to the edges."""
-    stood = stand_in(tray, body.footprint, pose)
-    if stood.held is None or stood.opening is None:
-        return replace(body, opening=None, footprint=replace(body.footprint, opening=None, room_inside=False))
+def _opened(body: Body, pose: Pose, stood: Stood) -> Body:
+    """The body of a corner seat as it stands: its opening drawn out to the edges. Any other as it is."""
+    if not body.corner or stood.opening is None:
+        return (
+            replace(body, opening=None, footprint=replace(body.footprint, opening=None))
+            if body.corner
+            else body
+        )
     back = move_region(stood.opening, _inverse(pose))
     flip = Pose(0.0, 0.0, 0.0, pose.mirror)
     figure = field_of(tuple(move_outline(piece, flip) for piece in to_outlines(back)))
@@ -77,8 +85,16 @@ def opened_body(body: Body, pose: Pose, tray: Tray) -> Body:
 
 
 @dataclass(frozen=True, slots=True)
+class _Taken:
+    body: Body
+    pose: Pose
+    stood: Stood
+    corner: int
+
+
+@dataclass(frozen=True, slots=True)
 class _Found:
-    placed: Placed
+    taken: list[_Taken]
     in_corners: int
     strict: bool
     wanted: int
@@ -86,19 +102,11 @@ class _Found:
     @property
     def full(self) -> bool:
         """Nothing better is possible."""
-        return len(self.placed) == self.wanted and self.in_corners == min(self.wanted, len(CORNERS))
+        return len(self.taken) == self.wanted and self.in_corners == min(self.wanted, len(CORNERS))
 
     @property
     def worth(self) -> tuple[int, int, bool]:
-        return len(self.placed), self.in_corners, self.strict
-
-
-@dataclass(frozen=True, slots=True)
-class _Taken:
-    body: Body
-    pose: Pose
-    stood: Stood
-    corner: int
+        return len(self.taken), self.in_corners, self.strict
 
 
 class _Search:
@@ -127,7 +135,7 @@ class _Search:
                 spot = self._along_edges(body, taken)
                 if spot is not None:
                     taken.append(spot)
-        return _Found([(one.body, one.pose) for one in taken], in_corners, self.strict, len(order))
+        return _Found(taken, in_corners, self.strict, len(order))
 
     # ---- corners -------------------------------------------------------------------------
 

@@ -11,7 +11,8 @@ what others keep the web from, and no margin is due; the item keeps its
 clearance from the tray's wall, which stands the play beyond the blank's edge,
 and its room stays inside the tray. Two of them may run together, or leave a
 tongue thinner than the web, which is sawn away: their items stay both
-clearances apart, and the wood that is left is one piece.
+clearances apart, neither over the other's opening, and the wood that is left is
+one piece.
 """
 
 from __future__ import annotations
@@ -217,6 +218,9 @@ def pair_conflicts(a: Stood, b: Stood, spacing: Spacing) -> list[Conflict]:
         need = a.held.clearance + b.held.clearance + extra
         wholes = (a.held.whole, bounds(a.held.whole)), (b.held.whole, bounds(b.held.whole))
         found += _too_near(names, *wholes, need)
+        for (whole, around), other in zip(wholes, (b, a), strict=True):
+            if other.opening is not None and other.opening_bounds is not None:
+                found += _too_near(names, (whole, around), (other.opening, other.opening_bounds), extra)
     else:
         found += web_conflicts(a, b, spacing)
         if not found and a.room_inside and b.room_inside and gap <= spacing.web + extra:
