@@ -11,7 +11,7 @@ from __future__ import annotations
 
 from insertgen.geometry.distance import farthest
 from insertgen.geometry.offset import grown, opened, shrunk, swept
-from insertgen.geometry.region import Region, area, covers, is_empty, minus, pieces, union, without_holes
+from insertgen.geometry.region import Region, area, common, covers, is_empty, minus, pieces, union, without_holes
 
 __all__ = ["opening_for"]
 
@@ -72,15 +72,20 @@ def _reach(piece: Region, wanted: Region, reached: Region, radius: float) -> Reg
 
 
 def _channel(piece: Region, wanted: Region, radius: float) -> Region:
-    """A stretch too narrow for the cutter, widened as little as does."""
+    """A stretch too narrow for the cutter, widened as little as does.
+
+    The cutter's way must not break where the stretch is narrowest: the teeth of
+    wood left there would almost touch the item.
+    """
     near = grown(piece, radius)
     low, high = 0.0, radius
     best = grown(piece, radius)
+    whole = len(pieces(common(wanted, near)))
     for _ in range(12):
         inset = (low + high) / 2
-        centres = shrunk(wanted, inset).intersection(near)
+        centres = common(shrunk(wanted, inset), near)
         swath = grown(centres, radius)
-        if not is_empty(centres) and covers(swath, piece):
+        if not is_empty(centres) and len(pieces(centres)) <= whole and covers(swath, piece):
             low, best = inset, swath
         else:
             high = inset
