@@ -2,10 +2,12 @@
 
 from __future__ import annotations
 
+import dataclasses
+
 import pytest
 
 from insertgen.errors import InsertgenError
-from insertgen.model import Shank, Stock, Store
+from insertgen.model import Cutter, Dowel, PostKind, PostSeat, Shank, Stock, Store, Template
 from insertgen.output.cautions import caution_text, cautions_for
 from insertgen.rules import CAUTION_TAIL, CAUTIONS
 from tests.test_output_drawings import item, tray
@@ -46,6 +48,44 @@ def test_sawn_openings_by_hand_only():
 @pytest.mark.parametrize("name", ["Battery 18 V", "cordless driver"])
 def test_cells(name):
     assert codes(item("01", name)) == ("always", "battery")
+
+
+def test_laser():
+    assert codes(machine="laser") == ("always", "laser-fume")
+
+
+def test_slots_by_hand_are_bored_and_routed_and_not_sawn():
+    assert codes(item("01", "saw", store=Store.SLOT, through=True)) == ("always", "slot-table", "bore")
+
+
+def test_corners_are_sawn_by_hand_only():
+    corner = item("01", "discs", store=Store.CORNER, through=True)
+    assert codes(corner) == ("always", "saw")
+    assert codes(corner, machine="router") == ("always", "router-loose")
+
+
+@pytest.mark.parametrize(("kind", "said"), [(PostKind.DOWEL, False), (PostKind.PIN, True), (PostKind.NAIL, True)])
+def test_posts_are_bored_and_steel_ones_have_points(kind, said):
+    post = PostSeat((0.0, 0.0), kind, 3.0, 15.0, False, Dowel("3 mm", 3.0, 30.0))
+    lying = dataclasses.replace(item("01", "wrench", store=Store.POSTS), posts=(post,))
+    assert codes(lying) == ("always", "bore", *(("nail",) if said else ()))
+
+
+def test_a_router_template_is_routed_by_hand():
+    made = tray("t", 100.0, 100.0, stack=PLY, machine="hand")
+    how = Template("bush", 15.875, Cutter(6.35), 6.0)
+    assert cautions_for(dataclasses.replace(made, cutting=dataclasses.replace(made.cutting, template=how))) == ("always", "router-loose")
+
+
+def test_what_hangs_below_the_base_is_a_load():
+    hanging = dataclasses.replace(item("01", "saw", store=Store.SLOT, through=True), hang=20.0)
+    assert codes(hanging)[-1] == "load"
+    assert "below the base" in caution_text("load")
+
+
+def test_a_dusty_base_makes_dust():
+    made = tray("t", 100.0, 100.0, stack=PLY, machine="hand")
+    assert cautions_for(dataclasses.replace(made, base=Stock("hdf", 6.0))) == ("always", "mdf-dust")
 
 
 def test_weight_is_summed_and_unknown_weight_is_none():

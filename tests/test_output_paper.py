@@ -16,11 +16,11 @@ from reportlab.lib.pagesizes import A4, LETTER
 
 from insertgen.errors import InsertgenError
 from insertgen.model import Blank, Circle, Drawing, Entity, Layer, Operation, SheetDrawing, Stock
+from insertgen.output.held import held_words
 from insertgen.output.page import BOTTOM, MARGIN, PAPERS
 from insertgen.output.paper import paper_pdf
 from insertgen.output.preview import preview_png
 from insertgen.output.tiling import OVERLAP, plan_tiles, registration_marks
-from insertgen.output.held import held_words
 from tests.test_output_drawings import bench, crowded, edge, rack, tray
 
 DPI = 254  # 1 mm = 10 px, as 1 in = 25.4 mm

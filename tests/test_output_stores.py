@@ -96,12 +96,12 @@ def bay(x0, y0, x1, y1, r, grips, width=25.0, reach=20.0):
     return fit_path(to_outlines(region)[0].outer, 0.02)
 
 
-def steps():
-    """An upright sander in two steps, a plane in three with a ledge of 4 mm, a narrow rule with bays, a tight one."""
+def steps(*, rule=16.0):
+    """An upright sander in two steps, a plane in three with a ledge of 4 mm, a rule with bays, a thing with one pair."""
     width, depth = 349.0, 259.0
     deep = {
         9.0: [(rounded(20, 110, 180, 240, 10), "t/01"), (rounded(200, 150, 330, 240, 8), "t/02")],
-        15.0: [(rounded(204, 154, 326, 236, 8), "t/02"), (bay(30, 40, 230, 56, 5, (70, 190)), "t/03")],
+        15.0: [(rounded(204, 154, 326, 236, 8), "t/02"), (bay(30, 40, 230, 40 + rule, 3, (70, 190)), "t/03")],
         25.0: [(rounded(45, 130, 155, 220, 10), "t/01"), (rounded(250, 170, 300, 220, 6), "t/02")],
         12.5: [(bay(255, 60, 335, 110, 6, (295,)), "t/04")],
     }
@@ -111,7 +111,7 @@ def steps():
     )
     items = [held("01", "upright sander", Store.POCKET), held("02", "block plane", Store.POCKET), held("03", "steel rule", Store.POCKET),
              held("04", "feeler gauges", Store.POCKET)]  # fmt: skip
-    outlines = (plain(21, 111, 179, 239), plain(201, 151, 329, 239), plain(31, 41, 229, 55), plain(256, 61, 334, 109))
+    outlines = (plain(21, 111, 179, 239), plain(201, 151, 329, 239), plain(31, 41, 229, 39 + rule), plain(256, 61, 334, 109))
     marks = [mark_of(one, outline, depth=25.0, size="a x b mm") for one, outline in zip(items, outlines, strict=True)]
     made = tray("steps", width, depth, items=items, stack=(Stock("mdf", 18.0), Stock("mdf", 18.0)))
     return drawing_of(made, (SheetDrawing(1, "mdf", 36.0, (*layers, edge(width, depth))),), marks=marks)

@@ -58,13 +58,17 @@ class Placed:
 
 @dataclass(frozen=True, slots=True)
 class _Sought:
-    """A text and where it may stand: in its ``own`` cells, or on wood that ``hidden`` does not cover."""
+    """A text and where it may stand: in its ``own`` cells, or on wood, or at worst in ``inner``, the cuts nested in it.
+
+    ``hidden`` are other seats: no text of this one may stand there or point across them.
+    """
 
     lines: tuple[str, ...]
     first: bool  # the first line is the tag and label
     wish: Wish
     own: Mask
-    seen: Mask  # own, and the cuts nested in it
+    seen: Mask  # all of it, finger recesses and nested cuts too
+    inner: Mask
     hidden: Mask
 
 
@@ -82,11 +86,14 @@ def label_sheet(drawing: Drawing, sheet: SheetDrawing, ground: Ground) -> list[P
 def _sought(wanted: list[Wish], ground: Ground, floor: Mask) -> list[_Sought]:
     masks = [ground.inside(wish.ring) for wish in wanted]
     owns: dict[int, Mask] = {}
+    inners: dict[int, Mask] = {}
     for k, (wish, seen) in enumerate(zip(wanted, masks, strict=True)):
-        if seen.any() and (wish.bore or seen.sum() * ground.cell**2 >= _LEAST_SEEN):
-            inner = [masks[j] for j in range(len(wanted)) if j != k and _nested(masks[j], seen)]
-            own = seen & ~np.logical_or.reduce(inner) if inner else seen
-            owns[k] = own & ground.inside(wish.item) if wish.item else own
+        inners[k] = np.logical_or.reduce([masks[j] for j in range(len(wanted)) if j != k and _nested(masks[j], seen)])
+        own = seen & ~inners[k]
+        if wish.item:  # where no more of a seat is seen than a finger recess, another page names it
+            own = own & ground.inside(wish.item)
+        if own.any() and (wish.bore or seen.sum() * ground.cell**2 >= _LEAST_SEEN):
+            owns[k] = own
     heads: dict[str | None, int] = {}  # the roomiest of the contours of each seat
     for k in sorted(owns, key=lambda k: (-int(owns[k].sum()), k)):
         heads.setdefault(wanted[k].placement, k)
@@ -97,7 +104,7 @@ def _sought(wanted: list[Wish], ground: Ground, floor: Mask) -> list[_Sought]:
         hidden = np.logical_or.reduce([*others, np.zeros_like(seen) if wish.floor else floor]) & ~seen
         headed = bool(wish.head) and heads[wish.placement] == k
         lines = (wish.head, *wish.lines) if headed else wish.lines
-        sought.append(_Sought(lines, headed or wish.bore is not None, wish, own if own.any() else seen, seen, hidden))
+        sought.append(_Sought(lines, headed or wish.bore is not None, wish, own, seen, inners[k], hidden))
     return sought
 
 
@@ -182,9 +189,9 @@ def _turn(wish: Wish, number: int) -> tuple[bool, bool, float, float, int]:
 def _with_leader(sought: _Sought, ground: Ground) -> Placed | None:
     middle = _heart(sought.own, ground)
     block = _block(sought.lines, _SMALL, sought.first)
-    for inner in (sought.seen, sought.own):  # outside the whole seat if there is room, else at least not on the place itself
+    for place in (~sought.seen, sought.inner):
         for over_faint in (False, True):
-            found = _spot(ground, block, False, middle, ~inner & ~sought.hidden, reach=_REACH, over_faint=over_faint,
+            found = _spot(ground, block, False, middle, place & ~sought.hidden, reach=_REACH, over_faint=over_faint,
                           sight=(middle, sought.hidden))  # fmt: skip
             if found:
                 return _set(ground, Placed(block, found, leader=middle, outside=True))
