@@ -506,22 +506,25 @@ def bench_with_squares() -> np.ndarray:
     return scene(2, coded=True, bench_to_px=over_the_bench(*CAMERA))[0]
 
 
-def picture_of(figure: shapely.Polygon, height: float) -> bytes:
-    """A plate over the bench, painted into the scene in linear light at four times its size, then averaged."""
-    rgb = bench_with_squares()
+def cover_of(figure: shapely.Polygon, height: float) -> np.ndarray:
+    """Share of each pixel that a plate over the bench covers, drawn at four times the size and averaged."""
     cover = np.zeros((SCENE[1] * FINE, SCENE[0] * FINE), np.float32)
     for ring, value in ((figure.exterior, 1.0), *((hole, 0.0) for hole in figure.interiors)):
         points = np.asarray(ring.coords) + PLACE
         px = cv2.perspectiveTransform(points[None], plane_to_px(height))[0]
         fine = (px + 0.5) * FINE - 0.5
         cv2.fillPoly(cover, [np.round(fine * 256).astype(np.int32)], value, shift=8)
-    soft = cv2.GaussianBlur(cv2.resize(cover, SCENE, interpolation=cv2.INTER_AREA), (0, 0), 0.7)[:, :, None]
-    paint = encoded(np.array([0.5, 0.12, 0.05])).astype(float)
-    # a sensor's noise, 1 of 255
+    return cv2.GaussianBlur(cv2.resize(cover, SCENE, interpolation=cv2.INTER_AREA), (0, 0), 0.7)[:, :, None]
+
+
+def picture_of(cover: np.ndarray) -> bytes:
+    """A painted plate on the bench with squares, with a sensor's noise of 1 in 255 and the lens in the EXIF."""
+    rgb, paint = bench_with_squares(), encoded(np.array([0.5, 0.12, 0.05])).astype(float)
     noise = np.random.default_rng(4).normal(0, 1.0, rgb.shape)
+    seen = np.clip(np.round(rgb * (1 - cover) + paint * cover + noise), 0, 255).astype(np.uint8)
     file, exif = io.BytesIO(), Image.Exif()
     exif[ExifTags.IFD.Exif] = {ExifTags.Base.FocalLengthIn35mmFilm.value: int(FOCAL_35)}
-    Image.fromarray(np.clip(np.round(rgb * (1 - soft) + paint * soft + noise), 0, 255).astype(np.uint8)).save(file, "PNG", exif=exif)
+    Image.fromarray(seen).save(file, "PNG", exif=exif)
     return file.getvalue()
 
 
@@ -529,9 +532,12 @@ def test_the_underside_gives_the_outline_seen_from_above(tmp_path: Path) -> None
     """A sole at the bench; turned over like a page it is 40 mm above it, mirrored, and so larger in the picture, by 260/(260 - 40)."""
     true = shapely.Polygon(HOOK, [HOLE])
     turned = affinity.scale(true, -1, 1, origin=(0, 0))
-    (tmp_path / "top.png").write_bytes(picture_of(true, 0.0))
-    (tmp_path / "under.png").write_bytes(picture_of(turned, 40.0))
-    top = trace(tmp_path / "top.png", name="top", square=SIDE, edge_height=0.0, into=tmp_path)
+    above, below = cover_of(true, 0.0), cover_of(turned, 40.0)
+    (tmp_path / "top.png").write_bytes(picture_of(above))
+    (tmp_path / "under.png").write_bytes(picture_of(below))
+    mask = tmp_path / "mask.png"  # of the top view, for speed: what is in question is the other
+    Image.fromarray((above[:, :, 0] * 255).astype(np.uint8)).save(mask)
+    top = trace(tmp_path / "top.png", name="top", square=SIDE, edge_height=0.0, silhouette_file=mask, into=tmp_path)
     under = trace(
         tmp_path / "under.png", name="under", square=SIDE, height=40.0, edge_height=40.0, underside=True,
         part=(0.0, 25.0), into=tmp_path,
