@@ -196,7 +196,7 @@ def test_others_keep_the_web_from_what_is_sawn_away(x: float, shortfall: float |
 def test_a_pinned_one_keeps_its_pin_and_opens_to_its_edge() -> None:
     """Pinned 3 off the left edge, it opens to it: a pocket of 20 x 20 behind must clear 31 + 6 of it, not only beside."""
     pinned = corner(1, round_outline(60), pinned=Pose(34.0, 120.0, 15.0))
-    others = tuple(pocket(n, rectangle(48, 30)) for n in range(2, 12))
+    others = tuple(pocket(n, rectangle(48, 30)) for n in range(2, 5))
     layout = laid(tray(), (pinned, *others))
     assert layout.placements[0].pose == Pose(34.0, 120.0, 15.0)
     assert layout.placements[0].pinned
@@ -236,7 +236,7 @@ def test_every_layout_with_corners_is_sound(
 ) -> None:
     where = tray(width, 240, *([keep_out(width / 2, 0, 20, 30)] if blocked else []))
     seats = tuple(corner(n, outline, turn) for n, (outline, turn) in enumerate(outlines, 1))
-    seats += (pocket(8, rectangle(50, 30)), pocket(9, round_outline(25)))
+    seats += (pocket(8, rectangle(50, 30)),)
     layout = laid(where, seats)
     assert len(layout.placements) + len(layout.left_out) == len(seats)
 

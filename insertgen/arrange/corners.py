@@ -152,25 +152,30 @@ class _Search:
         if not order or len(taken) + len(order) <= len(self.best):
             return False
         body, rest = order[0], order[1:]
-        for one in self._in_corners(body, {other.corner for other in taken}):
-            if self._fits(one.stood, taken) and self._visit(rest, [*taken, one]):
+        for one in self._in_corners(body, taken):
+            if self._visit(rest, [*taken, one]):
                 return True
-        return self._visit(rest, taken)
+        # nor will one that is equal to it find what this one did not
+        return self._visit([other for other in rest if other.key != body.key], taken)
 
-    def _in_corners(self, body: Body, closed: set[int]) -> Iterator[_Taken]:
+    def _in_corners(self, body: Body, taken: list[_Taken]) -> Iterator[_Taken]:
+        closed = {other.corner for other in taken}
         for number, (right, back) in enumerate(CORNERS):
             if number in closed:
                 continue
             tried: list[Stood] = []
             for turn in body.turns:
                 xs, ys = body.windows[turn]
-                for digits in (2, 6):
-                    x, y = _at_end(xs, right, digits), _at_end(ys, back, digits)
-                    pose = Pose(x, y, float(turn), body.mirror)
-                    one = _Taken(body, pose, self._stand(body, pose), number)
-                    if not any(_alike(one.stood, other) for other in tried):
-                        tried.append(one.stood)
-                        yield one
+                poses = [
+                    Pose(_at_end(xs, right, n), _at_end(ys, back, n), float(turn), body.mirror) for n in (2, 6)
+                ]
+                for pose in dict.fromkeys(poses):
+                    bare = stand(body.footprint, pose)
+                    if any(_alike(bare, other) for other in tried):
+                        continue
+                    tried.append(bare)
+                    if self._may(body, pose, taken):
+                        yield _Taken(body, pose, self._stand(body, pose), number)
 
     # ---- edges ---------------------------------------------------------------------------
 
@@ -212,16 +217,15 @@ class _Search:
     # ---- judging -------------------------------------------------------------------------
 
     def _may(self, body: Body, pose: Pose, taken: list[_Taken]) -> bool:
-        bare = stand(body.footprint, pose)  # what this may not, opened to the edges it may not either
-        if any(pair_conflicts(bare, other, self.spacing) for other in self._others(taken)):
-            return False
-        return self._fits(self._stand(body, pose), taken)
-
-    def _fits(self, one: Stood, taken: list[_Taken]) -> bool:
+        """Whether a seat may be there: first by what it is before it is opened, which costs little."""
         self.checks += 1
+        others = self._others(taken)
+        bare = stand(body.footprint, pose)
+        if any(pair_conflicts(bare, other, self.spacing) for other in others):
+            return False
+        one = self._stand(body, pose)
         if wall_conflicts(one, self.tray, self.spacing):
             return False
-        others = self._others(taken)
         for other in others:
             if pair_conflicts(one, other, self.spacing):
                 return False
