@@ -133,13 +133,18 @@ def _glued_first(table: Table, stack: tuple[Stock, ...], cutting: Cutting) -> bo
 
 def _cutting(table: Table, cutting: Cutting) -> Cutting:
     if not table.has("with"):
-        return cutting
+        return _without_router(cutting)
     name = machine(table)
     if name == "router" and cutting.cutter.diameter == 0:
         raise table.fault(
             "with", 'a router needs its cutter: write cutter = { diameter = "1/4 in" } under [cutting]'
         )
-    return replace(cutting, machine=name)
+    return _without_router(replace(cutting, machine=name))
+
+
+def _without_router(cutting: Cutting) -> Cutting:
+    """A laser needs no router template."""
+    return replace(cutting, template=None) if cutting.machine == "laser" else cutting
 
 
 def _keep_out(table: Table, blank: Blank) -> KeepOut:

@@ -31,8 +31,10 @@ def bore_of(wanted: float, use: str, cutting: Cutting, note: str = "") -> Bore:
     goes to the drill press.
     """
     milled = cutting.machine == "router" and wanted >= cutting.cutter.diameter + MILLED_OVER_CUTTER
-    if milled or cutting.machine == "laser":
+    if milled:
         return Bore(wanted, wanted, None, use, note)
+    if cutting.machine == "laser":
+        return Bore(wanted, wanted, None, use, _join(note, "cut by the laser"))
     drill = smallest_drill(wanted, cutting.drills)
     if drill is None:  # check says so: the schedule names no drill
         return Bore(wanted, wanted, None, use, _join(note, "no owned drill is large enough"))
