@@ -14,6 +14,7 @@ from insertgen.model import (
     Shank,
     Shape,
     Solid,
+    Step,
     Stock,
     Step,
     Store,
@@ -69,9 +70,15 @@ def _item(solid: Solid, outline: Outline, room: Outline, store: Store, **setting
 def pocket_item(outline: Outline | None = None, *, disc_diameter: float | None = None, **settings: object) -> Item:
     if disc_diameter is not None:
         ring = to_outlines(disc((0, 0), disc_diameter))[0]
-        return _item(Disc(disc_diameter, 20.0), ring, ring, Store.POCKET, **settings)
+        return _item(Disc(disc_diameter, 20.0), ring, ring, Store.POCKET, **steps_for(ring, **settings))
     assert outline is not None
-    return _item((Part(outline),), outline, outline, Store.POCKET, **settings)
+    return _item((Part(outline),), outline, outline, Store.POCKET, **steps_for(outline, **settings))
+
+
+def steps_for(outline: Outline, **settings: object) -> dict[str, object]:
+    """One step of the depth asked for, unless there are others."""
+    depth, through = float(str(settings.get("depth", 10.0))), bool(settings.get("through", False))
+    return {"steps": (Step(outline, depth, through),)} | settings
 
 
 def shank_item(bore: float, *, head: float = 20.0, **settings: object) -> Item:

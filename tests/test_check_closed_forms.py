@@ -45,7 +45,7 @@ def proved(tray: Tray, path: Contour | Circle, pose: Pose, layer: str = "POCKET_
         Layer("EDGE", Operation.EDGE, tray.thickness, True, (Entity(rectangle(tray.blank.width, tray.blank.depth), None),)),
     ))  # fmt: skip
     layout = Layout(tray.slug, 0, 0, False, tray.blank, (Placement(item.id, item.name, "", pose, False),), ())
-    return check_tray(tray, layout, {"sheet-1.dxf": write_dxf(sheet, tray.blank)}, NO_HOLES)
+    return check_tray(tray, layout, {"sheet-1.dxf": write_dxf(sheet)}, NO_HOLES)
 
 
 # ---- the gap in a corner ---------------------------------------------------------------------------
@@ -186,7 +186,7 @@ def test_the_web_between_two_bores(apart: float, turn: float) -> None:
     ))  # fmt: skip
     placements = tuple(Placement(item.id, item.name, "", pose, False) for item, pose in zip(tray.items, poses, strict=True))
     layout = Layout(tray.slug, 0, 0, False, tray.blank, placements, ())
-    found = [each for each in check_tray(tray, layout, {"sheet-1.dxf": write_dxf(sheet, tray.blank)}, NO_HOLES)
+    found = [each for each in check_tray(tray, layout, {"sheet-1.dxf": write_dxf(sheet)}, NO_HOLES)
              if each.file != "holes.csv"]  # fmt: skip
     assert [each.code for each in found] == ["web-thin"], listed(found)
     assert found[0].figure == pytest.approx(apart, abs=0.01)

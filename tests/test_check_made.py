@@ -49,9 +49,9 @@ stack = ["mdf"]
 """
 
 ITEMS = {
-    "01": 'shape = "square"\ndepth = 10',
-    "02": 'name = "tape"\ndisc = { diameter = 70, height = 20 }\ndepth = 8',
-    "03": 'name = "block"\nrectangle = { length = 90, width = 40, height = 25 }\ndepth = 12',
+    "01": 'shape = "square"\ndepth = 10\ngrips = 0',
+    "02": 'name = "tape"\ndisc = { diameter = 70, height = 20 }\ndepth = 8\ngrips = 0',
+    "03": 'name = "block"\nrectangle = { length = 90, width = 40, height = 25 }\ndepth = 12\ngrips = 0',
     "04": 'name = "pencil"\nslot = { length = 100, width = 12 }\nstore = "through"',
     "05": 'name = "straight"\nshank = { diameter = "1/4 in", head = 20, head_height = 20, reach = 32 }',
     "06": 'name = "dovetail"\nshank = { diameter = "3/8 in", head = 20, head_height = 20, reach = 32 }',
@@ -85,7 +85,7 @@ def made_from(tray: Tray, layout: Layout | None = None) -> Made:
     seats = tuple(seat_for(item, tray) for item in tray.items)
     layout = layout or arrange(tray, seats, seconds=60.0)
     drawing = draw(tray, seats, layout)
-    return Made(tray, layout, seats, write_dxf(drawing.sheets[0], drawing.blank), holes_csv(drawing))
+    return Made(tray, layout, seats, write_dxf(drawing.sheets[0]), holes_csv(drawing))
 
 
 @cache

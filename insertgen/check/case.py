@@ -57,9 +57,10 @@ class Case:
         return {key: one for key, one in self.seated.items() if one.item.store is Store.CORNER}
 
     def cuts(self) -> Iterator[tuple[Due, Written]]:
-        """Each cut due that is there, with its path."""
-        for key, path in self.matched.cuts.items():
-            yield self.dues[key], path
+        """Each cut due that is there, with its path, in job order."""
+        for key, due in self.dues.items():
+            if key in self.matched.cuts:
+                yield due, self.matched.cuts[key]
 
     def sound_cuts(self) -> dict[DueKey, Written]:
         """Paths that can be taken at their word, by the cut due.
@@ -67,16 +68,16 @@ class Case:
         A moved bore or an open contour has its own finding; what follows from it is not said again.
         """
         return {
-            key: path
-            for key, path in self.matched.cuts.items()
-            if path.sound and not is_empty(path.region) and not is_moved(path, self.dues[key])
+            due.key: path
+            for due, path in self.cuts()
+            if path.sound and not is_empty(path.region) and not is_moved(path, due)
         }
 
     def openings(self) -> Iterator[tuple[Due, Written]]:
         """The sound paths of openings, with what is due."""
-        for key, path in self.matched.cuts.items():
-            if self.dues[key].bore is None and path.sound and not is_empty(path.region):
-                yield self.dues[key], path
+        for due, path in self.cuts():
+            if due.bore is None and path.sound and not is_empty(path.region):
+                yield due, path
 
     def cut_regions(self) -> dict[str, Region]:
         """The plan of all sound cuts of each placement."""

@@ -73,7 +73,7 @@ def _judge(case: Case, line: Line, figures: Figures, row: RowDue) -> Iterator[Fi
     width = list(_width(case, line, figures, row)) if row.width is not None else []
     # a figure that is wrong itself says nothing about the drill beside it
     yield from width or judge_drill(case, line, figures, row)
-    yield from _wanted(case, line, figures, row)
+    yield from _wanted(case, line, figures, row, wide_right=not width)
     yield from _depth(case, line, figures, row)
     yield from _words(case, line, row)
 
@@ -145,14 +145,14 @@ def _width(case: Case, line: Line, figures: Figures, row: RowDue) -> Iterator[Fi
         yield _found(case, line, row, "hole-loose", text, diameter, most)
 
 
-def _wanted(case: Case, line: Line, figures: Figures, row: RowDue) -> Iterator[Finding]:
+def _wanted(case: Case, line: Line, figures: Figures, row: RowDue, *, wide_right: bool) -> Iterator[Finding]:
     """The width asked for, and how much the bore is wider."""
     diameter, wanted, slack = figures["diameter"], figures["wanted"], figures["slack"]
     if row.width is not None and row.use != "slot-end" and abs(wanted - row.width) > WITHIN:
         code = "hole-tight" if wanted < row.width else "hole-loose"
         text = f"{row.said} is listed with {mm(wanted)} wanted; {mm(row.width)} is asked for"
         yield _found(case, line, row, code, text, wanted, row.width)
-    elif abs(diameter - wanted - slack) > 2 * WITHIN:
+    elif wide_right and abs(diameter - wanted - slack) > 2 * WITHIN:
         code = "hole-tight" if slack > diameter - wanted else "hole-loose"
         text = f"{row.said} is listed with {mm(slack)} of slack; {mm(diameter)} less {mm(wanted)} is {mm(diameter - wanted)}"
         yield _found(case, line, row, code, text, slack, diameter - wanted)

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Iterator
 from dataclasses import replace
 from pathlib import Path
 
@@ -52,13 +52,17 @@ def check_written(job_name: str, read: Read) -> tuple[Finding, ...]:
 def _tray_findings(read: Read, tray: Tray) -> tuple[Finding, ...]:
     layout_name = f"{tray.slug}/layout.json"
     layout = read_layout(_text(read, layout_name), layout_name)
-    sheets = {}
-    for number in range(1, len(tray.stack) + 1):
-        data = read(f"{tray.slug}/sheet-{number}.dxf")
-        if data is not None:
-            sheets[f"sheet-{number}.dxf"] = data
+    drawings = {name: data for name in _drawing_names(tray) if (data := read(f"{tray.slug}/{name}")) is not None}
     holes = read(f"{tray.slug}/holes.csv")
-    return check_tray(tray, layout, sheets, None if holes is None else decode(holes, f"{tray.slug}/holes.csv"))
+    return check_tray(tray, layout, drawings, None if holes is None else decode(holes, f"{tray.slug}/holes.csv"))
+
+
+def _drawing_names(tray: Tray) -> Iterator[str]:
+    """Every drawing that a build may write for a tray, and one more of a kind: what is not due must not lie there."""
+    yield from (f"sheet-{number}.dxf" for number in range(1, len(tray.stack) + 2))
+    yield "base.dxf"
+    openings = sum(len(item.steps) for item in tray.items)  # at worst each is on a template of its own
+    yield from (f"template-{number}.dxf" for number in range(1, openings + 2))
 
 
 def _finder(read: Read) -> Callable[[str], Shape]:
