@@ -51,7 +51,7 @@ def rings(file: Path) -> dict[str, list[shapely.Geometry]]:
     return {layer: sorted(lines, key=lambda line: line.bounds) for layer, lines in found.items()}
 
 
-@pytest.mark.parametrize("tray", ["marking-and-sanding", "router-bits"])
+@pytest.mark.parametrize("tray", ["marking-and-sanding", "router-bits", "sanders", "saw-and-wrenches"])
 def test_the_committed_demo_is_what_the_program_makes(built: Path, tray: str) -> None:
     new, kept = rings(built / tray / "sheet-1.dxf"), rings(KEPT / tray / "sheet-1.dxf")
     assert {layer: len(lines) for layer, lines in new.items()} == {layer: len(lines) for layer, lines in kept.items()}
