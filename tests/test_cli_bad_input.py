@@ -56,7 +56,7 @@ JOBS = {
     "unknown unit": (JOB.replace("60 mm", "60 furlong"), 1, "furlong"),
     "unknown shape": (JOB.replace('name = "tin"', 'shape = "no-such-thing"').replace("  disc", "# disc"), 1, "no-such-thing"),
     "unknown format": (JOB.replace("format = 1", "format = 7"), 1, "format"),
-    "not yet": (JOB.replace('with = "router"', 'with = "laser"'), 1, "does not do that yet"),
+    "not yet": (JOB.replace('["mdf"]', '["mdf", "mdf"]\nassembly = "cut-first"'), 1, "does not do that yet"),
     "larger than its tray": (JOB.replace("60 mm", "300 mm"), 3, "left-out"),
     "deeper than its stack": (JOB + 'depth = "17 mm"\n', 3, "too-deep"),
     "taller than its headroom": (JOB.replace('stack = ["mdf"]', 'stack = ["mdf"]\nheadroom = "20 mm"'), 3, "left-out"),

@@ -13,7 +13,7 @@ from itertools import pairwise
 import shapely
 
 from insertgen.geometry.distance import farthest
-from insertgen.geometry.offset import opened
+from insertgen.geometry.offset import grown, opened
 from insertgen.geometry.region import Region, bounds, box, minus, pieces, union
 from insertgen.model import Blank
 
@@ -26,6 +26,8 @@ BEYOND = 10.0
 
 #: A corner of the wood is rounded by the opening that finds slivers; only what reaches further out than this is one.
 SPARE = 0.2
+
+HAIR = 0.01
 
 
 def near_edges(opening: Region, blank: Blank, reach: float) -> tuple[str, ...]:
@@ -89,4 +91,5 @@ def wood_left(blank: Blank, cut: Region, web: float) -> Region:
     # the tip of a square corner lies this far from the disc in it; a sliver's lies further
     most = (math.sqrt(2) - 1) * web / 2 + SPARE
     slivers = [piece for piece in pieces(minus(wood, sound)) if farthest(piece, sound).distance > most]
-    return union(pieces(minus(wood, union(slivers)))) if slivers else wood
+    # a little more than the sliver: the chords of its rounding would leave hairs of wood along its sides
+    return union(pieces(minus(wood, grown(union(slivers), HAIR)))) if slivers else wood
