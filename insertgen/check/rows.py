@@ -93,8 +93,14 @@ def _rows(case: Case, due: Due) -> Iterator[RowDue]:
         ends, width = slot_ends(sound) if sound else ((None, None), None)
         for number, end in enumerate(ends):
             yield RowDue(key, item, "slot-end", end, width, None, f"the slot end of {named(item)}", sound, number)
-    elif case.tray.cutting.machine == "hand" and due.depth is None and sound and _room_to_start(case, sound):
+    elif _is_sawn(case, due) and sound and _room_to_start(case, sound):
         yield RowDue(key, item, "start", None, None, None, f"the start hole of {named(item)}", sound)
+
+
+def _is_sawn(case: Case, due: Due) -> bool:
+    """By hand the saw must get into a closed cut; a router guided by a template goes in by itself."""
+    cutting = case.tray.cutting
+    return cutting.machine == "hand" and cutting.template is None and due.depth is None
 
 
 def _room_to_start(case: Case, path: Written) -> bool:

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import math
 import re
+from collections.abc import Sequence
 from dataclasses import dataclass
 
 from insertgen.check.lines import ring_of
@@ -60,15 +61,7 @@ class Sheet:
     contents: DxfContents
     paths: tuple[Written, ...]
     others: tuple[DxfEntity, ...]
-
-    @property
-    def span(self) -> tuple[float, float, float, float] | None:
-        """Least x, least y, greatest x, greatest y of all paths."""
-        points = [point for path in self.paths for point in path.ring]
-        if not points:
-            return None
-        xs, ys = zip(*points, strict=True)
-        return min(xs), min(ys), max(xs), max(ys)
+    span: tuple[float, float, float, float] | None  # least x and y, greatest x and y of all paths
 
 
 def read_sheet(file: str, data: bytes) -> Sheet:
@@ -85,7 +78,15 @@ def read_sheet(file: str, data: bytes) -> Sheet:
             others.append(entity)
         else:
             paths.append(_written(number, file, entity, entity.path))
-    return Sheet(file, contents, tuple(paths), tuple(others))
+    return Sheet(file, contents, tuple(paths), tuple(others), _span(paths))
+
+
+def _span(paths: Sequence[Written]) -> tuple[float, float, float, float] | None:
+    points = [point for path in paths for point in path.ring]
+    if not points:
+        return None
+    xs, ys = zip(*points, strict=True)
+    return min(xs), min(ys), max(xs), max(ys)
 
 
 def _has_points(path: Contour | Circle) -> bool:
