@@ -189,6 +189,20 @@ def test_apart_rather_than_left_out() -> None:
     assert layout.left_out == ()
 
 
+def test_a_place_by_a_pin_is_given_up_where_something_would_be_left_out() -> None:
+    """In a trough of 158 x 56 a pinned square of 40 leaves 40 mm on its left and 50 on its right, webs and margins off.
+
+    A rider of 40 goes right of the pin first; but then a bar of 50 has no place.
+    """
+    seats = (
+        pocket(1, rectangle(40, 40), Turn.FIXED, pinned=Pose(74, 28)),
+        pocket(2, rectangle(40, 40), Turn.FIXED, beside=name(1)),
+        pocket(3, rectangle(50, 40), Turn.FIXED),
+    )
+    assert poses(laid(tray(158, 56), seats[:2]))[2].x == pytest.approx(120, abs=0.011)
+    assert [round(pose.x, 2) for pose in poses(laid(tray(158, 56), seats)).values()] == [74, 28, 125]
+
+
 def test_too_many_to_lie_by_one() -> None:
     """A row of 345: of ten riders of 20 at 15 apart by a head of 30, at most (345 - 30) / 35 = 9 stand in it."""
     seats = (bit(1), *(bit(n, head=20.0, beside=name(1)) for n in range(2, 12)))

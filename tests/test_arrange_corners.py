@@ -6,14 +6,30 @@ import math
 from collections.abc import Sequence
 from dataclasses import replace
 
+import numpy as np
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
+from shapely.geometry import Point
 
 from insertgen.arrange.arrange import arrange
-from insertgen.arrange.feasible import WALL, WOOD, conflicts
+from insertgen.arrange.body import bodies
+from insertgen.arrange.corners import corner_places
+from insertgen.arrange.feasible import WALL, WOOD, Spacing, conflicts, stand
+from insertgen.arrange.fill import Budget
 from insertgen.model import Layout, LeftOutReason, Outline, Placement, Pose, Seat, Tray, Turn
-from tests.arrange_values import bit, corner, faults, keep_out, on_posts, pocket, rectangle, round_outline, tray
+from tests.arrange_values import (
+    bit,
+    corner,
+    faults,
+    keep_out,
+    on_posts,
+    pocket,
+    rectangle,
+    round_outline,
+    sawn,
+    tray,
+)
 
 AMPLE = 600.0
 
@@ -200,6 +216,25 @@ def test_a_pinned_one_keeps_its_pin_and_opens_to_its_edge() -> None:
     layout = laid(tray(), (pinned, *others))
     assert layout.placements[0].pose == Pose(34.0, 120.0, 15.0)
     assert layout.placements[0].pinned
+
+
+@pytest.mark.parametrize("mirror", [False, True])
+@pytest.mark.parametrize("angle", [0.0, 90.0, 155.0])
+def test_a_pinned_one_is_opened_in_its_own_frame(mirror: bool, angle: float) -> None:
+    """What the search holds, moved to the pin, is what shapely finds sawn away."""
+    seat = corner(1, Outline(((-40, -20), (50, -30), (0, 40))), pinned=Pose(47.25, 61.5, angle, mirror))
+    where = tray()
+    pins = [(bodies((seat,), where.blank, where.margin, where.play)[0], seat.item.pinned)]
+    (((body, pose),), _) = corner_places(where, Spacing(6.0, 8.0), pins, [], Budget(math.inf))
+    held, truth = stand(body.footprint, pose).opening, sawn(seat, pose, where)
+    assert held.symmetric_difference(truth).area < 1e-6
+    samples = [(pose.x + x, pose.y + y) for x, y in _turned(body.opening.samples, angle)]
+    assert max(truth.boundary.distance(Point(one)) for one in samples) < 1e-6
+
+
+def _turned(points: np.ndarray, angle: float) -> np.ndarray:
+    cos, sin = math.cos(math.radians(angle)), math.sin(math.radians(angle))
+    return points @ np.array([[cos, sin], [-sin, cos]])
 
 
 # ---- with everything else ----------------------------------------------------------------------

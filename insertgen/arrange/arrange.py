@@ -8,6 +8,7 @@ from __future__ import annotations
 
 import time
 from collections.abc import Callable
+from dataclasses import replace
 from functools import partial
 
 from insertgen.arrange.beside import compound, expanded, leaders, near, parted
@@ -59,9 +60,13 @@ def arrange(
     held, without = corner_places(tray, spacing, pinned, corners, budget)
     left += [LeftOut(body.id, LeftOutReason.NO_ROOM) for body in without]
     led = leaders([*(body for body, _ in held), *loose], frozenset(body.id for body, _ in held))
-    held, loose = _by_what_is_held(tray, spacing, held, loose, led)
-    plan = _planned(tray, spacing, held, _joined(tray, spacing, loose, led), seed, budget)
-    placed = evened(tray, spacing, held, plan, seed, budget) if not plan.left else plan.all(held)
+    fixed, others = _by_what_is_held(tray, spacing, held, loose, led)
+    plan = _planned(tray, spacing, fixed, _joined(tray, spacing, others, led), seed, budget)
+    if plan.left and len(fixed) > len(held):  # what lies next to a pin may be in the way of others
+        freed = _planned(tray, spacing, held, _joined(tray, spacing, loose, led), seed, budget)
+        if _worth(freed) > _worth(replace(plan, others=[*fixed[len(held) :], *plan.others])):
+            fixed, plan = held, freed
+    placed = evened(tray, spacing, fixed, plan, seed, budget) if not plan.left else plan.all(fixed)
     left += [LeftOut(body.id, LeftOutReason.NO_ROOM) for body in parted(list(plan.left))]
     return _layout(tray, seats, seed, budget, expanded(placed), left)
 

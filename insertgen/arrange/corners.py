@@ -180,18 +180,26 @@ class _Search:
     # ---- edges ---------------------------------------------------------------------------
 
     def _along_edges(self, body: Body, taken: list[_Taken]) -> _Taken | None:
-        for axis, far in EDGES:
-            for turn in body.turns:
-                held = _at_end(body.windows[turn][axis], far, 2)
-                low, high = body.windows[turn][1 - axis]
-                last: float | None = None
-                for number in range(math.ceil((high - low) / STEP) + 1):
-                    at = min(low + number * STEP, high)
-                    pose = self._edge_pose(body, turn, axis, held, at)
-                    if self._may(body, pose, taken):
-                        pose = self._nearer(body, pose, axis, last, taken)
+        askew = tuple(turn for turn in body.turns if turn not in body.straight)
+        for turns in (body.straight, askew):
+            for axis, far in EDGES:
+                for turn in turns:
+                    pose = self._along(body, turn, axis, far, taken)
+                    if pose is not None:
                         return _Taken(body, pose, self._stand(body, pose), -1)
-                    last = at
+        return None
+
+    def _along(self, body: Body, turn: int, axis: int, far: bool, taken: list[_Taken]) -> Pose | None:
+        """The first place along one edge, from the left or the front."""
+        held = _at_end(body.windows[turn][axis], far, 2)
+        low, high = body.windows[turn][1 - axis]
+        last: float | None = None
+        for number in range(math.ceil((high - low) / STEP) + 1):
+            at = min(low + number * STEP, high)
+            pose = self._edge_pose(body, turn, axis, held, at)
+            if self._may(body, pose, taken):
+                return self._nearer(body, pose, axis, last, taken)
+            last = at
         return None
 
     def _edge_pose(self, body: Body, turn: int, axis: int, held: float, at: float) -> Pose:
