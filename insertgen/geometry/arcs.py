@@ -21,6 +21,9 @@ Points = NDArray[np.float64]
 #: a quarter turn and a little makes two like arcs of a round end, not a large and a small one.
 LARGEST_SWEEP = math.radians(91)
 
+#: Points of a ring nearer than this are one: what a toolpath stumbles over begins at 0.01 mm.
+LEAST_SEGMENT = 0.012
+
 #: Lines are fitted closer than arcs, or they would eat into the arcs beside them and leave a kink.
 LINE_TOLERANCE = 0.002
 
@@ -110,19 +113,25 @@ def fit_path(ring: Ring, tolerance: float) -> Contour | Circle:
     points = np.roll(points, -_start(points), axis=0)
     loop = np.vstack([points, points[:1]])
     vertices: list[tuple[float, float, float]] = []
-    at, last = 0, len(loop) - 1
+    at, last, guess = 0, len(loop) - 1, 4
     while at < last:
-        end, bulge = _longest(loop, at, last, tolerance)
+        end, bulge = _longest(loop, at, last, tolerance, guess)
         vertices.append((float(loop[at, 0]), float(loop[at, 1]), bulge))
-        at = end
+        guess, at = (end - at) // 2, end
     return Contour(tuple(vertices))
 
 
 def _clean(points: Points) -> Points:
-    """Drop points that repeat their neighbour (within a micrometre)."""
-    keep = np.hypot(*(points - np.roll(points, 1, axis=0)).T) > 1e-3
-    kept: Points = points[keep]
-    return kept
+    """Drop points so near the one before that a segment between them would be a crumb."""
+    if (np.hypot(*(points - np.roll(points, 1, axis=0)).T) > LEAST_SEGMENT).all():
+        return points
+    kept = [points[0]]
+    for point in points[1:]:
+        if math.dist(point, kept[-1]) > LEAST_SEGMENT:
+            kept.append(point)
+    while len(kept) > 3 and math.dist(kept[-1], kept[0]) <= LEAST_SEGMENT:
+        kept.pop()
+    return np.array(kept)
 
 
 def _as_circle(points: Points, tolerance: float) -> Circle | None:
@@ -147,9 +156,9 @@ def _start(points: Points) -> int:
     return int(np.argmax(np.round(np.hypot(*after.T), 6)))
 
 
-def _longest(loop: Points, at: int, last: int, tolerance: float) -> tuple[int, float]:
-    """End index and bulge of the longest line or arc from ``at``."""
-    best, bulge, stride = at + 1, 0.0, 4
+def _longest(loop: Points, at: int, last: int, tolerance: float, guess: int) -> tuple[int, float]:
+    """End index and bulge of the longest line or arc from ``at``; ``guess`` points is how long the last one was."""
+    best, bulge, stride = at + 1, 0.0, max(1, guess)
     while True:  # gallop, then halve: both fits hold for every shorter run too, near enough
         end = min(best + stride, last)
         found = _fit(loop[at : end + 1], tolerance) if end > best else None
@@ -163,46 +172,38 @@ def _longest(loop: Points, at: int, last: int, tolerance: float) -> tuple[int, f
 
 def _fit(run: Points, tolerance: float) -> float | None:
     """Bulge of a line (0) or arc that follows a run of points; None if neither does."""
-    if _off_line(run) <= min(tolerance, LINE_TOLERANCE):
-        return 0.0
-    return _arc_bulge(run, tolerance)
-
-
-def _off_line(run: Points) -> float:
-    chord = run[-1] - run[0]
-    length = math.hypot(*chord)
+    (x0, y0), (x1, y1) = run[0], run[-1]
+    length = math.hypot(x1 - x0, y1 - y0)
     if length < 1e-9:
-        return math.inf
-    rel = run - run[0]
-    along = rel @ chord / length
-    if along.min() < -1e-9 or along.max() > length + 1e-9:
-        return math.inf
-    return float(np.abs(_cross(chord[None, :], rel)).max() / length)
-
-
-def _arc_bulge(run: Points, tolerance: float) -> float | None:
-    chord = run[-1] - run[0]
-    length = math.hypot(*chord)
-    if len(run) < 3 or length < 1e-9:
         return None
-    unit = chord / length
-    rel = run - run[0]
-    u, v = rel @ unit, _cross(unit[None, :], rel)
-    middle = int(np.argmin(np.abs(u - length / 2)))
+    ux, uy = (x1 - x0) / length, (y1 - y0) / length
+    # along the chord from its start, and to the left of it
+    rx, ry = run[:, 0] - x0, run[:, 1] - y0
+    u, v = rx * ux + ry * uy, ry * ux - rx * uy
+    if np.abs(v).max() <= min(tolerance, LINE_TOLERANCE):
+        return 0.0 if u.min() >= -1e-9 and u.max() <= length + 1e-9 else None
+    return _arc_bulge(u, v, float(length), tolerance)
+
+
+def _arc_bulge(u: Points, v: Points, length: float, tolerance: float) -> float | None:
+    """Bulge of an arc over a chord that follows points of the chord's frame; None if it does not."""
+    if len(u) < 3:
+        return None
+    across = u - length / 2
+    middle = int(np.argmin(np.abs(across)))
     bulge = _bulge_through(float(u[middle]), float(v[middle]), length)
     if bulge is None or abs(4 * math.atan(bulge)) > LARGEST_SWEEP:
         return None
-    (cx, cy), radius = arc_centre((run[0, 0], run[0, 1]), (run[-1, 0], run[-1, 1]), bulge)
-    if radius > 5_000:
+    # in this frame the centre lies on the chord's normal through its middle, see arc_centre
+    radius = length * (1 + bulge * bulge) / (4 * abs(bulge))
+    up = v - length * (1 - bulge * bulge) / (4 * bulge)
+    if radius > 5_000 or np.abs(np.hypot(across, up) - radius).max() > tolerance:
         return None
-    off = np.abs(np.hypot(run[:, 0] - cx, run[:, 1] - cy) - radius).max()
-    mids = (run[1:] + run[:-1]) / 2
-    sagged = np.abs(np.hypot(mids[:, 0] - cx, mids[:, 1] - cy) - radius).max()
-    if max(off, sagged) > tolerance:
+    sagged = np.hypot(across[1:] + across[:-1], up[1:] + up[:-1]) / 2 - radius
+    if np.abs(sagged).max() > tolerance:
         return None
     # bulge > 0 goes round to the left: every step must turn that way about the centre
-    spokes = run - (cx, cy)
-    turned = _cross(spokes[:-1], spokes[1:]) * (1 if bulge > 0 else -1)
+    turned = (across[:-1] * up[1:] - across[1:] * up[:-1]) * (1 if bulge > 0 else -1)
     return bulge if turned.min() > -1e-9 else None
 
 

@@ -12,19 +12,18 @@ __all__ = ["chords"]
 
 
 def chords(ring: Ring, lines: Sequence[tuple[Point, float]]) -> list[tuple[Point, Point] | None]:
-    """For each line the two ends of the stretch inside a ring that is nearest the line's point.
+    """For each line through a point the two ends of the stretch inside a ring that holds the point.
 
     Parameters
     ----------
     ring : Ring
         Outer ring of a figure.
     lines : sequence of (point, angle in degrees)
-        Where the point lies outside the figure, the nearest stretch counts.
 
     Returns
     -------
     list of pairs of Point, or None
-        The end against the direction of the angle first; None: the line misses the figure.
+        The end against the direction of the angle first; None: the point lies outside.
 
     Examples
     --------
@@ -36,22 +35,20 @@ def chords(ring: Ring, lines: Sequence[tuple[Point, float]]) -> list[tuple[Point
     turns = np.radians([angle_deg for _, angle_deg in lines])
     ways = np.round(np.column_stack([np.cos(turns), np.sin(turns)]), 15)
     # distance of every point from every line, and how far along it
-    off = ways[:, :1] * points[:, 1] - ways[:, 1:] * points[:, 0] - (ways[:, 0] * through[:, 1] - ways[:, 1] * through[:, 0])[:, None]
+    normals = np.column_stack([-ways[:, 1], ways[:, 0]])
+    off = normals @ points.T - (normals * through).sum(axis=1)[:, None]
     along = ways @ points.T - (ways * through).sum(axis=1)[:, None]
-    crosses = (off > 0) != (np.roll(off, -1, axis=1) > 0)
-    return [_stretch(off[k], along[k], crosses[k], through[k], ways[k]) for k in range(len(lines))]
+    next_off = np.roll(off, -1, axis=1)
+    crosses = (off > 0) != (next_off > 0)
+    with np.errstate(divide="ignore", invalid="ignore"):  # where a side runs along the line it does not cross it
+        met = np.where(crosses, along + off / (off - next_off) * (np.roll(along, -1, axis=1) - along), np.nan)
+    ahead = crosses & (met > 0)
+    inside = ahead.sum(axis=1) % 2 == 1
+    low = np.where(inside, np.where(crosses & (met <= 0), met, -np.inf).max(axis=1), 0.0)
+    high = np.where(inside, np.where(ahead, met, np.inf).min(axis=1), 0.0)
+    starts, ends = through + low[:, None] * ways, through + high[:, None] * ways
+    return [(_point(starts[k]), _point(ends[k])) if inside[k] else None for k in range(len(lines))]
 
 
-def _stretch(
-    off: np.ndarray, along: np.ndarray, crosses: np.ndarray, through: np.ndarray, way: np.ndarray
-) -> tuple[Point, Point] | None:
-    before = np.nonzero(crosses)[0]
-    if not len(before):
-        return None
-    after = (before + 1) % len(off)
-    share = off[before] / (off[before] - off[after])
-    ends = np.sort(along[before] + share * (along[after] - along[before])).reshape(-1, 2)
-    # 0 is at the line's point: inside the stretch, or so far from it
-    away = np.maximum(np.maximum(ends[:, 0], -ends[:, 1]), 0.0)
-    low, high = (through + reach * way for reach in ends[int(np.argmin(away))])
-    return (float(low[0]) + 0.0, float(low[1]) + 0.0), (float(high[0]) + 0.0, float(high[1]) + 0.0)
+def _point(at: np.ndarray) -> Point:
+    return float(at[0]) + 0.0, float(at[1]) + 0.0

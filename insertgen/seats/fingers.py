@@ -13,15 +13,23 @@ from insertgen.rules import FINGER_REACH, FINGER_WIDTH
 
 __all__ = ["recesses"]
 
-#: Lines tried across an item: this many directions, at these shares of its size along it from the balance point.
-DIRECTIONS = 36
-STATIONS = (0.0, -0.06, 0.06, -0.12, 0.12)
+#: Lines tried across an item: so many directions, and along it every pad's width up to this share of its size off the balance point.
+DIRECTIONS = 24
+STATIONS = 0.3
+
+#: What a finger presses on, and how thick its tip is (FAA HFDS appendix B: a fingertip is less than the 16 to 23 of its joint).
+PAD = 6.0
+TIP = 14.0
+
+#: How much a wall may lean over a pad's width and still be gripped: 35 degrees.
+SLANT = 0.7
 
 #: Being off the balance point by 1 mm counts as being so much wider.
 TILT = 1.0
 
-#: A bay that the item itself fills for more than this share is no place for a finger.
-FILLED_MOST = 0.35
+#: The share of a fingertip's room and of a bay that must be free of the item; and how many places are looked at.
+FREE_LEAST = 0.85
+TRIED = 60
 
 
 def recesses(item: Item, solid: Region) -> Region:
@@ -69,37 +77,69 @@ def _asked(solid: Region, at: Point) -> Region:
 
 
 def _across(solid: Region) -> tuple[Point, Point] | None:
-    """The two opposite places of the edge that fingers best get hold of."""
+    """The two opposite places of the edge that fingers best get hold of.
+
+    The narrowest of those where both walls stand about square to the line and
+    two fingertips find room; where none has room for both, the one with most.
+    """
+    best: tuple[float, tuple[Point, Point]] | None = None
+    for ends in _narrow_first(solid)[:TRIED]:
+        free = _free(solid, ends)
+        if free >= FREE_LEAST:
+            return ends
+        if best is None or free > best[0]:
+            best = free, ends
+    return best[1] if best else None
+
+
+def _narrow_first(solid: Region) -> list[tuple[Point, Point]]:
+    """Stretches across the item, narrow ones near its balance point first."""
     ring = to_outlines(solid)[0].outer
     middle = centre_of_mass(solid)
     x0, y0, x1, y1 = bounds(solid)
-    size = math.hypot(x1 - x0, y1 - y0)
-    shifts = [share * size for share in STATIONS]
+    count = max(1, math.ceil(STATIONS * math.hypot(x1 - x0, y1 - y0) / PAD))
+    turns = [math.pi * number / DIRECTIONS for number in range(DIRECTIONS)]
     lines = [
         ((middle[0] - shift * math.sin(turn), middle[1] + shift * math.cos(turn)), math.degrees(turn))
-        for turn in (math.pi * number / DIRECTIONS for number in range(DIRECTIONS))
-        for shift in shifts
+        for turn in turns
+        for shift in (PAD * step for step in range(-count - 1, count + 2))
     ]
-    # to 0.1 mm: round things are as wide in every direction, and then the first counts
-    found = [
-        (round(math.dist(*ends) + TILT * abs(shifts[number % len(shifts)]), 1), number, ends)
-        for number, ends in enumerate(chords(ring, lines))
-        if ends is not None and math.dist(*ends) > 1e-3
-    ]
-    for _, _, ends in sorted(found):
-        if _free(solid, ends):
-            return ends
-    return min(found)[2] if found else None
+    found = chords(ring, lines)
+    row = 2 * count + 3
+    ranked = []
+    for number in range(len(lines)):
+        before, here, after = (found[number - 1], found[number], found[(number + 1) % len(found)])
+        if number % row in (0, row - 1) or before is None or here is None or after is None:
+            continue
+        turn = turns[number // row]
+        if all(_square(one, here, turn) for one in (before, after)):
+            off = math.dist(((here[0][0] + here[1][0]) / 2, (here[0][1] + here[1][1]) / 2), middle)
+            # to 0.1 mm: round things are as wide in every direction, and then the first counts
+            ranked.append((round(math.dist(*here) + TILT * off, 1), number, here))
+    return [here for _, _, here in sorted(ranked)]
 
 
-def _free(solid: Region, ends: tuple[Point, Point]) -> bool:
-    """Whether neither bay is filled by another limb of the item."""
+def _square(one: tuple[Point, Point], here: tuple[Point, Point], turn: float) -> bool:
+    """Whether both walls between two neighbouring stretches stand about square to them."""
+    way = math.cos(turn), math.sin(turn)
+    return all(abs((p[0] - q[0]) * way[0] + (p[1] - q[1]) * way[1]) <= SLANT * PAD for p, q in zip(one, here, strict=True))
+
+
+def _free(solid: Region, ends: tuple[Point, Point]) -> float:
+    """The least share of a fingertip's room, and of a bay, that the item leaves free on either side."""
     (ax, ay), (bx, by) = ends
     length = math.hypot(bx - ax, by - ay)
+    if length < 1e-3:
+        return 0.0
     out = (bx - ax) / length, (by - ay) / length
+    shares = []
     for start, way in (((ax, ay), (-out[0], -out[1])), ((bx, by), out)):
-        tip = start[0] + way[0] * FINGER_REACH / 2, start[1] + way[1] * FINGER_REACH / 2
-        ahead = swept(tip, (start[0] + way[0] * FINGER_REACH, start[1] + way[1] * FINGER_REACH), FINGER_WIDTH / 3)
-        if area(common(ahead, solid)) > FILLED_MOST * area(ahead):
-            return False
-    return True
+        near, far = TIP / 2 + 1, FINGER_REACH - TIP / 2
+        tip = swept(_ahead(start, way, near), _ahead(start, way, far), TIP / 2)
+        bay = _bay(_ahead(start, way, FINGER_WIDTH / 2), way)
+        shares += [1 - area(common(tip, solid)) / area(tip), 1 - area(common(bay, solid)) / area(bay)]
+    return min(shares)
+
+
+def _ahead(start: Point, way: Point, reach: float) -> Point:
+    return start[0] + way[0] * reach, start[1] + way[1] * reach
