@@ -9,6 +9,7 @@ from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 
 import numpy as np
+from numpy.typing import NDArray
 
 from insertgen.check.case import Case, is_moved
 from insertgen.check.due import Due, DueKey
@@ -112,29 +113,34 @@ def _room_to_start(case: Case, path: Written) -> bool:
 def slot_ends(path: Written) -> tuple[tuple[Point, ...], float]:
     """The centres of the round ends of a slot, and its width; one centre where it is round.
 
-    The two points of a slot that are farthest apart lie on its middle line, half
-    its width beyond the centres.
+    It runs along the principal axis of its area (second moments of a polygon,
+    closed form); the centres lie half its width in from where it ends.
     """
     if isinstance(path.path, Circle):
         return (path.path.centre,), path.path.diameter
-    start, end = _farthest_apart(path.ring)
-    length = math.dist(start, end)
-    along = (end[0] - start[0]) / length, (end[1] - start[1]) / length
-    across = np.asarray(path.ring) @ np.array([-along[1], along[0]])
-    width = float(across.max() - across.min())
-    if length - width < 0.01:
+    along = _principal_axis(path.ring)
+    across = np.array([-along[1], along[0]])
+    runs, offs = np.asarray(path.ring) @ along, np.asarray(path.ring) @ across
+    width, line = float(np.ptp(offs)), float(offs.max() + offs.min()) / 2
+    if np.ptp(runs) - width < 0.01:
         return (path.middle,), width
-    half = width / 2
-    first = start[0] + along[0] * half, start[1] + along[1] * half
-    last = end[0] - along[0] * half, end[1] - along[1] * half
-    return (first, last), width
+    ends = (runs.min() + width / 2) * along + line * across, (runs.max() - width / 2) * along + line * across
+    return tuple((float(x), float(y)) for x, y in ends), width
 
 
-def _farthest_apart(ring: Ring) -> tuple[Point, Point]:
-    points = np.asarray(ring)
-    gaps = np.hypot(*np.moveaxis(points[:, None, :] - points[None, :, :], 2, 0))
-    first, last = np.unravel_index(int(gaps.argmax()), gaps.shape)
-    return ring[int(first)], ring[int(last)]
+def _principal_axis(ring: Ring) -> NDArray[np.float64]:
+    points = np.asarray(ring) - np.mean(ring, axis=0)
+    after = np.roll(points, -1, axis=0)
+    twice = points[:, 0] * after[:, 1] - after[:, 0] * points[:, 1]  # of each triangle to the origin
+    middle = ((points + after) * twice[:, None]).sum(axis=0) / (3 * twice.sum())
+    points, after = points - middle, after - middle
+    twice = points[:, 0] * after[:, 1] - after[:, 0] * points[:, 1]
+    both = points + after
+    moments = np.einsum("k,ki,kj->ij", twice, points, points) + np.einsum("k,ki,kj->ij", twice, after, after)
+    moments = (moments + np.einsum("k,ki,kj->ij", twice, both, both)) / 24 * np.sign(twice.sum())
+    axis: NDArray[np.float64] = np.linalg.eigh(moments)[1][:, 1]
+    # left to right, or front to back
+    return axis if (axis[0], axis[1]) > (1e-9, 0.0) or (abs(axis[0]) <= 1e-9 and axis[1] > 0) else -axis
 
 
 def read_lines(holes_csv: str) -> list[Line]:

@@ -11,9 +11,10 @@ from insertgen.check.say import mm, spot
 from insertgen.geometry.arcs import straight_slot
 from insertgen.model import Finding, Operation
 
-__all__ = ["judge_slots"]
+__all__ = ["judge_base_slots", "judge_slots"]
 
 STRAIGHT_WITHIN = 0.05
+BASE_WITHIN = 0.05
 
 
 def judge_slots(case: Case) -> Iterator[Finding]:
@@ -32,3 +33,18 @@ def judge_slots(case: Case) -> Iterator[Finding]:
             )
             remedy = "draw it straight, with half circles at its ends"
             yield case.found("entity-odd", text, remedy, path, at, worst, STRAIGHT_WITHIN)
+
+
+def judge_base_slots(base: Case, sheet: Case) -> Iterator[Finding]:
+    """A slot in the tray's base must be the one above it."""
+    above = {due.key: path for due, path in sheet.openings()}
+    for due, path in base.openings():
+        if due.key not in above:
+            continue
+        over = above[due.key]
+        off, missed = off_ring(path.ring, over.ring), off_ring(over.ring, path.ring)
+        worst = max(float(off.max()), float(missed.max()))
+        if worst > BASE_WITHIN:
+            at = path.ring[int(off.argmax())] if off.max() >= missed.max() else over.ring[int(missed.argmax())]
+            text = f"{base.whose(path)} in the base is {mm(worst)} off the one in {over.file} above it at {spot(at)}"
+            yield base.found("hole-moved", text, "draw it where it is in the sheet above", path, at, worst, BASE_WITHIN)

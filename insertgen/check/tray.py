@@ -22,7 +22,7 @@ from insertgen.check.rooms import Rooms, judge_rooms
 from insertgen.check.say import found, in_order, spot
 from insertgen.check.schedule import judge_schedule
 from insertgen.check.seated import Seated, seated_items
-from insertgen.check.slots import judge_slots
+from insertgen.check.slots import judge_base_slots, judge_slots
 from insertgen.check.templates import judge_templates, template_files
 from insertgen.check.wood import Wood, judge_wood, wood_of
 from insertgen.check.written import Written, read_sheet
@@ -94,6 +94,8 @@ def _as_written(
     yield from judge_rooms(rooms)
     for case in cases:
         yield from _drawing(case, rooms)
+        if case.level.is_base:
+            yield from judge_base_slots(case, stack[-1])
     for case, wood in zip(stack, woods, strict=True):
         if wood is not None:
             yield from judge_corners(case, wood)
@@ -132,13 +134,14 @@ def _drawing(case: Case, rooms: Rooms) -> Iterator[Finding]:
     yield from judge_edge(case)
     yield from judge_contours(case)
     yield from _missing(case)
+    yield from judge_depths(case)
+    if case.level.is_base:  # what goes through it is held against the sheet above
+        return
     yield from judge_pockets(case)
     yield from judge_slots(case)
     yield from judge_recesses(case)
     yield from judge_bores(case)
-    yield from judge_depths(case)
-    if not case.level.is_base:
-        yield from judge_between(case, rooms)
+    yield from judge_between(case, rooms)
 
 
 def _missing(case: Case) -> Iterator[Finding]:
