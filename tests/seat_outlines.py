@@ -9,9 +9,9 @@ import shapely
 from shapely import Polygon
 from shapely.geometry import LineString, Point
 
-from insertgen.model import Outline
+from insertgen.model import Outline, Part
 
-__all__ = ["KINDS", "random_outline", "traced_like"]
+__all__ = ["KINDS", "random_outline", "random_parts", "traced_like"]
 
 KINDS = ("tool", "hook", "neck", "comb", "ring", "gap", "star", "blob")
 
@@ -29,6 +29,38 @@ def random_outline(rng: np.random.Generator, kind: str, points: int = 160) -> Ou
     if not polygon.is_valid or polygon.area < 20:  # resampling may pinch a thin place: take another
         return random_outline(rng, kind, points)
     return outline
+
+
+def random_parts(rng: np.random.Generator, kind: str, count: int) -> tuple[Part, ...]:
+    """Height bands of 4 to 9 mm, lowest first, all hanging together: each beside, within or wider than the one below it."""
+    whole = Polygon(random_outline(rng, kind).outer)
+    parts, bottom = [], 0.0
+    for number in range(count):
+        top = bottom + float(rng.uniform(4, 9))
+        outline = _band(rng, whole) if number < count - 1 or rng.random() < 0.3 else _rounded(whole)
+        parts.append(Part(outline, bottom, top))
+        bottom = top
+    return tuple(parts)
+
+
+def _band(rng: np.random.Generator, whole: Polygon) -> Outline:
+    """Part of a figure, or a figure that stands over its edge; always with the figure's inner point in it."""
+    core = whole.representative_point()
+    way = rng.integers(3)
+    if way == 0:  # the same, taken in all round
+        inner = whole.buffer(-float(rng.uniform(0.5, 6)))
+        band = max(getattr(inner, "geoms", [inner]), key=lambda piece: piece.area)
+    elif way == 1:  # a pad or boss
+        band = core.buffer(float(rng.uniform(3, 30)), quad_segs=int(rng.integers(1, 12)))
+    else:  # half of it
+        x0, y0, x1, y1 = whole.bounds
+        half = whole.intersection(shapely.box(x0, y0, core.x + float(rng.uniform(1, 20)), y1))
+        band = max(getattr(half, "geoms", [half]), key=lambda piece: piece.area)
+    return _rounded(band if band.area > 20 else core.buffer(5.0))
+
+
+def _rounded(polygon: Polygon) -> Outline:
+    return Outline(tuple((round(x, 3), round(y, 3)) for x, y in polygon.exterior.coords[:-1]))
 
 
 def traced_like(rng: np.random.Generator, points: int = 400) -> Outline:
