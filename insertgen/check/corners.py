@@ -73,6 +73,8 @@ def _bound(
         return
     short, at = _least(wanted, air, wood)
     if short < -GAP_WITHIN:
+        if cutter is None:  # no corner keeps less than the straights: it is short where it is least
+            at = gap_between(wood.left, one.outline).at
         left = gap_between(disc(at, 1e-3), one.outline).distance
         text = (
             f"{named(item)} has {mm(left)} of gap to the wood of its corner seat at {spot(at)}, {mm(-short)} less than "

@@ -74,10 +74,11 @@ def _outside(case: Case) -> Iterator[Finding]:
 
 def _unasked(case: Case, wood: Wood) -> Iterator[Finding]:
     """Wood that is gone where no seat is."""
-    blank = box(0, 0, case.blank.width, case.blank.depth)
+    blank, web = box(0, 0, case.blank.width, case.blank.depth), case.tray.web
     whole = minus(blank, union(_due(case, key) for key in case.corners))
-    slivers = minus(whole, opened(whole, case.tray.web / 2))
-    gone = opened(minus(minus(wood.taken, minus(blank, whole)), grown(slivers, THICK)), THICK / 2)
+    # a tongue may be trimmed down to its root, which lies up to half the web further in than the opening goes
+    slivers = union(grown(piece, web / 2) for piece, _ in _tongues(whole, opened(whole, web / 2), web))
+    gone = opened(minus(minus(wood.taken, minus(blank, whole)), slivers), THICK / 2)
     for piece in pieces(gone):
         if area(piece) > LARGE:
             at = farthest(piece, wood.left).at
@@ -90,12 +91,8 @@ def _thin(case: Case, wood: Wood) -> Iterator[Finding]:
     """Tongues of wood thinner than the web, between seats that run out to the edge; necks, without which it would fall apart."""
     web, edge = case.tray.web, case.matched.edges[0]
     sound = opened(wood.left, web / 2 - WITHIN)
-    loose = [piece for piece in pieces(minus(wood.left, sound)) if area(piece) > LARGE]
-    for piece in loose:
-        out = web if is_empty(sound) else farthest(piece, sound).distance
-        if out <= TIP * web + SPARE:
-            continue
-        at = _tip(piece, sound, case)
+    for piece, out in _tongues(wood.left, sound, web):
+        at = _tip(piece, sound)
         joins = sum(1 for part in pieces(sound) if gap_between(part, piece).distance < WITHIN)
         if joins > 1:
             text = f"a neck of wood at {spot(at)} is thinner than the web of {mm(web)}, and holds the insert together"
@@ -108,7 +105,14 @@ def _thin(case: Case, wood: Wood) -> Iterator[Finding]:
             yield case.found("sliver", text, "saw it off with the seats beside it", edge, at, out, web)
 
 
-def _tip(piece: Region, sound: Region, case: Case) -> Point:
+def _tongues(wood: Region, sound: Region, web: float) -> list[tuple[Region, float]]:
+    """Pieces of wood that reach further out than rounding a square corner by half the web leaves off; and how far."""
+    loose = [piece for piece in pieces(minus(wood, sound)) if area(piece) > LARGE]
+    outs = [(piece, web if is_empty(sound) else farthest(piece, sound).distance) for piece in loose]
+    return [(piece, out) for piece, out in outs if out > TIP * web + SPARE]
+
+
+def _tip(piece: Region, sound: Region) -> Point:
     if is_empty(sound):
         return farthest(piece, box(-1.0, -1.0, -0.5, -0.5)).at
     return farthest(piece, sound).at
