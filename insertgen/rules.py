@@ -42,6 +42,7 @@ __all__ = [
     "POST_DIAMETER",
     "POST_STAND",
     "SLACK",
+    "SLIVER",
     "START_HOLE",
     "TEMPLATE_CLAMP",
     "TEMPLATE_WEB",
@@ -77,6 +78,7 @@ POCKET_DEPTH_UNKNOWN = 12.0  # for a thing of unknown height
 LIFTED_ALONE = 25.0  # an item that stands this far above the face is lifted by itself
 FINGER_WIDTH = 25.0  # of a finger recess: FAA HFDS appendix B, index finger breadth 95th percentile man 23, and 2
 FINGER_REACH = 20.0  # how far a finger recess reaches out from the item
+SLIVER = 2.0  # wood thinner than this in the wall of a seat breaks off
 START_HOLE = 10.0  # in the waste of a closed cut that is sawn; less where there is no room for it
 SHIFT = 3.0  # the most that an item may shift beyond its clearance where the cutter is too wide for its seat
 FINGERS_APART = 36.0  # a thing no longer than this in any direction would stand in its own finger recess: it gets none

@@ -24,8 +24,8 @@ TIP = 14.0
 #: How much a wall may lean over a pad's width and still be gripped: 35 degrees.
 SLANT = 0.7
 
-#: Being off the balance point by 1 mm counts as being so much wider.
-TILT = 1.0
+#: Being off the balance point by 1 mm counts as being so much wider: lifted off it, the item tips.
+TILT = 2.0
 
 #: The share of a fingertip's room and of a bay that must be free of the item; and how many places are looked at.
 FREE_LEAST = 0.85

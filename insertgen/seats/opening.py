@@ -9,6 +9,8 @@ widened to the cutter's own width.
 
 from __future__ import annotations
 
+import math
+
 from insertgen.geometry.distance import farthest
 from insertgen.geometry.offset import grown, shrunk, swept
 from insertgen.geometry.region import (
@@ -23,10 +25,13 @@ from insertgen.geometry.region import (
     without_holes,
 )
 
-__all__ = ["opening_for"]
+__all__ = ["opening_for", "without_slivers"]
 
 #: How far a relief goes beyond what is needed, so that rounding never leaves it short.
 SPARE = 0.01
+
+#: By how much more than a square corner's rounding a tip of wood must stand out to be cut away.
+SPARE_TIP = 0.1
 
 #: Share of a missing piece that one relief may leave for the next.
 LEFT = 0.1
@@ -63,6 +68,22 @@ def opening_for(item: Region, *, clearance: float, radius: float, least_gap: flo
         reached = union([reached, *(_reach(piece, wanted, locus, radius) for piece in missing)])
     # what is still missing is crumbs: the cutter is set down on each
     return without_holes(union([reached, *(grown(piece, radius) for piece in pieces(minus(needed, reached)))]))
+
+
+def without_slivers(opening: Region, thinnest: float) -> Region:
+    """An opening with the tongues of wood cut away that stand into it and are thinner than ``thinnest``.
+
+    They would break off. A square corner of wood is no such tongue.
+
+    >>> from insertgen.geometry.region import box
+    >>> comb = minus(box(0, 0, 40, 30), union([box(10, 10, 11, 31), box(20, 10, 30, 31)]))
+    >>> round(area(without_slivers(comb, 2.0)))  # 1200 - 20 - 200, and the tongue of 1 x 20 too, but for its root
+    1000
+    """
+    closed = shrunk(grown(opening, thinnest / 2), thinnest / 2)
+    most = (math.sqrt(2) - 1) * thinnest / 2 + SPARE_TIP
+    tips = [piece for piece in pieces(minus(closed, opening)) if farthest(piece, closed.boundary).distance > most]
+    return without_holes(union([opening, *(grown(tip, SPARE) for tip in tips)])) if tips else opening
 
 
 def _reach(piece: Region, wanted: Region, locus: Region, radius: float) -> Region:

@@ -23,9 +23,10 @@ from insertgen.geometry.region import (
     without_holes,
 )
 from insertgen.model import Circle, Contour, Cut, Disc, Item, Outline, Seat, Step, Store, Tray
+from insertgen.rules import SLIVER
 from insertgen.seats.bores import bore_for, post_bore
 from insertgen.seats.fingers import recesses
-from insertgen.seats.opening import opening_for
+from insertgen.seats.opening import opening_for, without_slivers
 from insertgen.seats.slot import slot_for
 from insertgen.seats.starts import start_hole
 from insertgen.units import format_length, format_mm
@@ -118,7 +119,7 @@ def _openings(item: Item, radius: float, clearance: float, bays: Region) -> list
             path: Contour | Circle = Circle((0.0, 0.0), _diameter(item) + 2 * clearance)
         else:
             region = opening_for(solid, clearance=clearance, radius=wide, least_gap=item.least_gap)
-            cut = without_holes(union([region, bays, cut]))
+            cut = without_slivers(without_holes(union([region, bays, cut])), SLIVER)
             ring = to_outlines(grown(pieces(cut)[0], FIT_TOLERANCE))[0].outer
             path = fit_path(ring, FIT_TOLERANCE)
         below.append(_Opening(step, solid, path, from_path(path)))
