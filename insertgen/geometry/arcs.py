@@ -141,8 +141,8 @@ def _as_circle(points: Points, tolerance: float) -> Circle | None:
     x1, y1 = points.max(axis=0)
     centre = np.array([(x0 + x1) / 2, (y0 + y1) / 2])
     radii = np.hypot(*(points - centre).T)
-    chords = np.hypot(*(points - np.roll(points, 1, axis=0)).T)
-    if radii.max() - radii.min() > tolerance or chords.max() > radii.max() / 2:
+    middles = np.hypot(*((points + np.roll(points, 1, axis=0)) / 2 - centre).T)
+    if radii.max() - min(radii.min(), middles.min()) > tolerance:
         return None
     return Circle((float(centre[0]), float(centre[1])), float(2 * radii.max()))
 

@@ -3,15 +3,17 @@
 from __future__ import annotations
 
 import math
+from collections.abc import Sequence
+from dataclasses import dataclass
 
 from insertgen.geometry.chord import chords
 from insertgen.geometry.distance import nearest
 from insertgen.geometry.offset import swept
-from insertgen.geometry.region import Region, area, bounds, centre_of_mass, common, empty, to_outlines, union
+from insertgen.geometry.region import Region, area, bounds, centre_of_mass, common, to_outlines, union
 from insertgen.model import Item, Point
 from insertgen.rules import FINGER_REACH, FINGER_WIDTH
 
-__all__ = ["recesses"]
+__all__ = ["Bay", "bays_of", "joined"]
 
 #: Lines tried across an item: so many directions, and along it every pad's width up to this share of its size off the balance point.
 DIRECTIONS = 24
@@ -32,8 +34,16 @@ FREE_LEAST = 0.85
 TRIED = 60
 
 
-def recesses(item: Item, solid: Region) -> Region:
-    """What finger recesses take, shape frame; empty where none are due.
+@dataclass(frozen=True, slots=True, eq=False)
+class Bay:
+    """A finger recess: what it takes, shape frame, and where it starts at the item's edge."""
+
+    region: Region
+    root: Point
+
+
+def bays_of(item: Item, solid: Region) -> tuple[Bay, ...]:
+    """The finger recesses of an item; none where none are due.
 
     Two bays, opposite each other across the item where it is narrow near its
     balance point (the centre of its area), or one at each place that was asked
@@ -48,12 +58,22 @@ def recesses(item: Item, solid: Region) -> Region:
     if item.grips is None:
         ends = _across(solid)
         if ends is None:
-            return empty()
+            return ()
         (ax, ay), (bx, by) = ends
         length = math.hypot(bx - ax, by - ay)
         out = (bx - ax) / length, (by - ay) / length
-        return union([_bay((ax, ay), (-out[0], -out[1])), _bay((bx, by), out)])
-    return union([_asked(solid, at) for at in item.grips]) if item.grips else empty()
+        back = (-out[0], -out[1])
+        return Bay(_bay((ax, ay), back), (ax, ay)), Bay(_bay((bx, by), out), (bx, by))
+    return tuple(_asked(solid, at) for at in item.grips)
+
+
+def joined(bays: Sequence[Bay], solid: Region) -> Region:
+    """What recesses take at the depth of one step: to a narrower step below a wider one they run on, as wide as a finger."""
+    whole = []
+    for bay in bays:
+        edge, inside = nearest(solid, bay.root)
+        whole.append(bay.region if inside else union([bay.region, swept(bay.root, edge, FINGER_WIDTH / 2)]))
+    return union(whole)
 
 
 def _bay(start: Point, out: Point) -> Region:
@@ -61,7 +81,7 @@ def _bay(start: Point, out: Point) -> Region:
     return swept(start, (start[0] + out[0] * reach, start[1] + out[1] * reach), FINGER_WIDTH / 2)
 
 
-def _asked(solid: Region, at: Point) -> Region:
+def _asked(solid: Region, at: Point) -> Bay:
     """A bay from the item's edge out to where a finger was asked for; inside the item, out of its nearest edge."""
     edge, inside = nearest(solid, at)
     dx, dy = at[0] - edge[0], at[1] - edge[1]
@@ -73,7 +93,9 @@ def _asked(solid: Region, at: Point) -> Region:
     elif inside:
         dx, dy = -dx, -dy
     bay = _bay(edge, (dx / length, dy / length))
-    return bay if inside or length <= FINGER_REACH - FINGER_WIDTH / 2 else union([bay, swept(edge, at, FINGER_WIDTH / 2)])
+    if not inside and length > FINGER_REACH - FINGER_WIDTH / 2:
+        bay = union([bay, swept(edge, at, FINGER_WIDTH / 2)])
+    return Bay(bay, edge)
 
 
 def _across(solid: Region) -> tuple[Point, Point] | None:

@@ -36,6 +36,9 @@ SPARE_TIP = 0.1
 #: Share of a missing piece that one relief may leave for the next.
 LEFT = 0.1
 
+#: Half the width of what is no piece of an opening, but the difference of two polygons for the same arc.
+HAIR = 0.002
+
 #: Rounds of relief, each for all pieces still missing, after which the rest is cut off without finesse.
 ROUNDS = 8
 
@@ -62,12 +65,17 @@ def opening_for(item: Region, *, clearance: float, radius: float, least_gap: flo
     reached = grown(locus, radius)
     needed = grown(solid, least_gap)
     for _ in range(ROUNDS):
-        missing = pieces(minus(needed, reached))
+        missing = _thick(minus(needed, reached))
         if not missing:
             return without_holes(reached)
         reached = union([reached, *(_reach(piece, wanted, locus, radius) for piece in missing)])
     # what is still missing is crumbs: the cutter is set down on each
-    return without_holes(union([reached, *(grown(piece, radius) for piece in pieces(minus(needed, reached)))]))
+    return without_holes(union([reached, *(grown(piece, radius) for piece in _thick(minus(needed, reached)))]))
+
+
+def _thick(region: Region) -> list[Region]:
+    """The pieces that are more than what the chords of two arcs leave between them."""
+    return [piece for piece in pieces(region) if not is_empty(shrunk(piece, HAIR))]
 
 
 def without_slivers(opening: Region, thinnest: float) -> Region:

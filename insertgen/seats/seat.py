@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass, replace
 
 from insertgen.errors import JobError
@@ -15,7 +16,6 @@ from insertgen.geometry.region import (
     empty,
     from_outline,
     from_path,
-    is_empty,
     minus,
     pieces,
     to_outlines,
@@ -25,7 +25,7 @@ from insertgen.geometry.region import (
 from insertgen.model import Circle, Contour, Cut, Disc, Item, Outline, Seat, Step, Store, Tray
 from insertgen.rules import SLIVER
 from insertgen.seats.bores import bore_for, post_bore
-from insertgen.seats.fingers import recesses
+from insertgen.seats.fingers import Bay, bays_of, joined
 from insertgen.seats.opening import opening_for, without_slivers
 from insertgen.seats.slot import slot_for
 from insertgen.seats.starts import start_hole
@@ -42,12 +42,13 @@ USUAL_CUTTERS = (12.7, 12.0, 10.0, 9.525, 8.0, 6.35, 6.0, 5.0, 4.7625, 4.0, 3.17
 
 @dataclass(frozen=True, slots=True)
 class _Opening:
-    """One step as it will be cut: the item, the path, and the region inside the path."""
+    """One step as it will be cut: the item, the path, the region inside the path, and its share of finger recesses."""
 
     step: Step
     item: Region
     path: Contour | Circle
     region: Region
+    bays: Region
 
 
 def seat_for(item: Item, tray: Tray) -> Seat:
@@ -73,8 +74,8 @@ def seat_for(item: Item, tray: Tray) -> Seat:
     clearance = item.clearance + item.expected_error
     if item.store is Store.SLOT:
         path, ends = slot_for(item, tray, clearance)
-        opening = _Opening(item.steps[0], _solid(item.steps[0]), path, from_path(path))
-        return replace(_proved(item, tray, clearance, [opening], empty()), schedule=ends)
+        opening = _Opening(item.steps[0], _solid(item.steps[0]), path, from_path(path), empty())
+        return replace(_proved(item, tray, clearance, [opening]), schedule=ends)
     return _cut_out(item, tray, clearance)
 
 
@@ -88,11 +89,11 @@ def _between_posts(item: Item, tray: Tray) -> Seat:
 
 
 def _cut_out(item: Item, tray: Tray, clearance: float) -> Seat:
-    bays = recesses(item, _solid(item.steps[0]))
+    bays = bays_of(item, _solid(item.steps[0]))
     openings = _openings(item, _radius(item, tray), clearance, bays)
     if _rattles(openings, clearance + tray.shift):
         raise JobError(_too_wide(item, tray, clearance, bays))
-    seat = _proved(item, tray, clearance, openings, bays)
+    seat = _proved(item, tray, clearance, openings)
     sawn = tray.cutting.machine == "hand" and tray.cutting.template is None
     if sawn and item.store is Store.THROUGH and item.steps[-1].through:
         return replace(seat, schedule=start_hole(openings[-1].region, tray))
@@ -107,7 +108,7 @@ def _radius(item: Item, tray: Tray) -> float:
     return tray.cutting.pocket_cutter.diameter / 2
 
 
-def _openings(item: Item, radius: float, clearance: float, bays: Region) -> list[_Opening]:
+def _openings(item: Item, radius: float, clearance: float, bays: Sequence[Bay]) -> list[_Opening]:
     """The openings of all steps, the widest first: from the deepest up, each within the one above it."""
     below: list[_Opening] = []
     # opened with a little more than the cutter: the fit may not leave a bend tighter than it
@@ -115,14 +116,15 @@ def _openings(item: Item, radius: float, clearance: float, bays: Region) -> list
     cut = empty()
     for step in reversed(item.steps):
         solid = _solid(step)
-        if _is_round(item) and is_empty(bays) and _diameter(item) / 2 + clearance >= radius:
+        recess = joined(bays, solid)
+        if _is_round(item) and not bays and _diameter(item) / 2 + clearance >= radius:
             path: Contour | Circle = Circle((0.0, 0.0), _diameter(item) + 2 * clearance)
         else:
             region = opening_for(solid, clearance=clearance, radius=wide, least_gap=item.least_gap)
-            cut = without_slivers(without_holes(union([region, bays, cut])), SLIVER)
+            cut = without_slivers(without_holes(union([region, recess, cut])), SLIVER)
             ring = to_outlines(grown(pieces(cut)[0], FIT_TOLERANCE))[0].outer
             path = fit_path(ring, FIT_TOLERANCE)
-        below.append(_Opening(step, solid, path, from_path(path)))
+        below.append(_Opening(step, solid, path, from_path(path), recess))
     return below[::-1]
 
 
@@ -138,7 +140,7 @@ def _solid(step: Step) -> Region:
     return without_holes(from_outline(step.outline))
 
 
-def _proved(item: Item, tray: Tray, clearance: float, openings: list[_Opening], bays: Region) -> Seat:
+def _proved(item: Item, tray: Tray, clearance: float, openings: list[_Opening]) -> Seat:
     """The seat with what is measured on the contours as they will be written."""
     radius = _radius(item, tray)
     most = tray.thickness - tray.floor
@@ -148,7 +150,7 @@ def _proved(item: Item, tray: Tray, clearance: float, openings: list[_Opening], 
     unreached = [
         area(minus(one.region, opened(one.region, radius - FIT_TOLERANCE))) if radius else 0.0 for one in openings
     ]
-    extra = [area(minus(one.region, union([grown(one.item, clearance), bays]))) for one in openings]
+    extra = [area(minus(one.region, union([grown(one.item, clearance), one.bays]))) for one in openings]
     return Seat(
         item=item,
         cuts=cuts,
@@ -165,9 +167,13 @@ def _rattles(openings: list[_Opening], most: float) -> bool:
     return all(can_shift(one.item, one.region, most) for one in openings)
 
 
-def _too_wide(item: Item, tray: Tray, clearance: float, bays: Region) -> str:
-    cutter = tray.cutting.pocket_cutter
-    most = clearance + tray.shift
+def _too_wide(item: Item, tray: Tray, clearance: float, bays: Sequence[Bay]) -> str:
+    cutter, most = tray.cutting.pocket_cutter, clearance + tray.shift
+    if not _rattles(_openings(item, _radius(item, tray), clearance, ()), most):
+        return (
+            f"{item.where}: {item.tag} {item.label}: it could slide into its finger recess by more than {format_mm(most)} mm "
+            "(clearance and shift); put the grip elsewhere, or write grips = 0"
+        )
     fitting = next(
         (
             diameter
