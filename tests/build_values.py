@@ -98,11 +98,11 @@ def shank_item(bore: float, *, head: float = 20.0, **settings: object) -> Item:
     return _item(Shank(bore - 0.35, head, 20.0, 30.0), shank, top, Store.BORE, **chosen)
 
 
-def seat_item(store: Store, solid: Solid, outline: Outline, **settings: object) -> Item:
+def seat_item(store: Store, solid: Solid, outline: Outline, *, room: Outline | None = None, **settings: object) -> Item:
     """An item of any other store: right through the sheet of 18 mm, or on the face."""
     through = store in (Store.THROUGH, Store.SLOT, Store.CORNER)
     depth: dict[str, object] = {"depth": 18.0, "through": True} if through else {"depth": 0.0}
-    return _item(solid, outline, outline, store, **(depth | settings))
+    return _item(solid, outline, room or outline, store, **(depth | settings))
 
 
 def box_outline(x0: float, y0: float, x1: float, y1: float) -> Outline:
