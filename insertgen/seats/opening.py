@@ -89,8 +89,13 @@ def without_slivers(opening: Region, thinnest: float) -> Region:
     1000
     """
     closed = shrunk(grown(opening, thinnest / 2), thinnest / 2)
-    most = (math.sqrt(2) - 1) * thinnest / 2 + SPARE_TIP
-    tips = [piece for piece in pieces(minus(closed, opening)) if farthest(piece, closed.boundary).distance > most]
+    # of a square corner so much lies beyond the disc in it, and no further out; less is no tongue
+    most, least = (math.sqrt(2) - 1) * thinnest / 2 + SPARE_TIP, (1 - math.pi / 4) * (thinnest / 2) ** 2
+    tips = [
+        piece
+        for piece in pieces(minus(closed, opening))
+        if area(piece) > least and farthest(piece, closed.boundary).distance > most
+    ]
     return without_holes(union([opening, *(grown(tip, SPARE) for tip in tips)])) if tips else opening
 
 
