@@ -53,7 +53,7 @@ def _band(rng: np.random.Generator, whole: Polygon) -> Outline:
     elif way == 1:  # a pad or boss
         band = core.buffer(float(rng.uniform(3, 30)), quad_segs=int(rng.integers(1, 12)))
     else:  # half of it
-        x0, y0, x1, y1 = whole.bounds
+        x0, y0, _, y1 = whole.bounds
         half = whole.intersection(shapely.box(x0, y0, core.x + float(rng.uniform(1, 20)), y1))
         band = max(getattr(half, "geoms", [half]), key=lambda piece: piece.area)
     return _rounded(band if band.area > 20 else core.buffer(5.0))

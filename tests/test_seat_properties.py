@@ -19,7 +19,7 @@ from insertgen.items.steps import steps_of
 from insertgen.model import Cutter, Item, Outline, Part, Point, Shape, Store, Template, Tray
 from insertgen.seats.seat import seat_for
 from tests.build_values import pocket_item, tray_of
-from tests.seat_judge import can_move, cutter_radius, filled, judge, other_opening, seated
+from tests.seat_judge import can_move, filled, judge, other_opening, seated
 from tests.seat_outlines import KINDS, random_outline, random_parts
 
 EXAMPLES = int(os.environ.get("SEAT_EXAMPLES", "250"))
