@@ -25,7 +25,7 @@ __all__ = [
     "Blank", "Bore", "Circle", "Collet", "Contour", "Cut", "Cutter", "Cutting", "Disc", "Dowel", "Drawing",
     "DrillSize", "Entity", "Fence", "Finding", "Hole", "Item", "Job", "KeepOut", "Layer", "Layout", "LeftOut",
     "LeftOutReason", "Mark", "Operation", "Outline", "Part", "Placement", "Point", "Pose", "Post", "PostKind",
-    "PostSeat", "Rectangle", "Ring", "RingPile", "Seat", "Severity", "Shank", "Shape", "SheetDrawing", "Slot",
+    "PostSeat", "Rectangle", "Ring", "RingPile", "Rounded", "Seat", "Severity", "Shank", "Shape", "SheetDrawing", "Slot",
     "Solid", "Step", "Stock", "Store", "Template", "Traced", "Tray", "Turn", "Wanted",
 ]  # fmt: skip
 
@@ -617,6 +617,15 @@ class Fence:
 
 
 @dataclass(frozen=True, slots=True)
+class Rounded:
+    """A corner of wood that a router template rounds off: ``by`` mm of it are lost at ``at``, blank frame."""
+
+    placement: str
+    at: Point
+    by: float
+
+
+@dataclass(frozen=True, slots=True)
 class Mark:
     """Who sits where: tag, label and size for legends; ``outline`` is the item, blank frame."""
 
@@ -642,6 +651,7 @@ class Drawing:
     cautions: tuple[str, ...] = ()  # codes, rules.CAUTIONS
     base: SheetDrawing | None = None  # the tray's base, where it is cut too
     templates: tuple[SheetDrawing, ...] = ()  # router templates, blank frame
+    rounded: tuple[Rounded, ...] = ()  # by the templates, the most first
     fences: tuple[Fence, ...] = ()
 
 

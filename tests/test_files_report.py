@@ -87,7 +87,7 @@ def test_the_published_keys_and_no_others() -> None:
     data = json.loads(write_report(ONE))
     assert set(data) == {"format", "version", "files", "trays", "findings", "cautions"}
     (tray,) = data["trays"]
-    assert set(tray) == {"name", "blank", "least_web", "least_margin", "fill", "sheets", "seats", "fences"}
+    assert set(tray) == {"name", "blank", "least_web", "least_margin", "fill", "sheets", "seats", "fences", "rounded"}
     (sheet,) = tray["sheets"]
     assert set(sheet) == {"file", "stock", "thickness", "layers"}
     assert set(sheet["layers"][0]) == {"name", "operation", "depth", "through", "count", "least_inside_radius"}

@@ -62,7 +62,8 @@ def want(solid: object, **other: object) -> Wanted:
 def drawn(where: Tray, *poses: Pose) -> Drawing:
     seats = [seat_for(item, where) for item in where.items]
     placements = tuple(
-        Placement(item.id, item.name, item.name, pose, False) for item, pose in zip(where.items, poses, strict=True)
+        Placement(item.id, item.name, item.name, pose, False)
+        for item, pose in zip(where.items, poses, strict=True)
     )
     return draw(where, seats, Layout(where.slug, 0, 1, False, where.blank, placements, ()))
 
@@ -139,7 +140,10 @@ def test_a_bush_of_5_8_and_a_cutter_of_1_4_leave_3_16() -> None:
     assert opening == Circle((0.0, 0.0), pytest.approx(50 + 2 * 4.7625))  # type: ignore[arg-type]
 
 
-@pytest.mark.parametrize("solid", [Rectangle(120, 60, 12), (Part(Outline(((0, 0), (90, 0), (90, 25), (25, 25), (25, 80), (0, 80)))),)])
+@pytest.mark.parametrize(
+    "solid",
+    [Rectangle(120, 60, 12), (Part(Outline(((0, 0), (90, 0), (90, 25), (25, 25), (25, 80), (0, 80)))),)],
+)
 def test_what_the_template_lets_the_router_cut_covers_the_pocket(solid: object) -> None:
     where = tray(want(solid, grips=()), cutting=replace(tray().cutting, template=BUSH))
     drawing = drawn(where, Pose(150, 100))
@@ -151,6 +155,10 @@ def test_what_the_template_lets_the_router_cut_covers_the_pocket(solid: object) 
     assert pocket.difference(cut).area < 0.02
     # wood corners that stick out are rounded by the offset: at 90 degrees offset (sqrt 2 - 1) deep
     assert cut.difference(pocket.buffer(BUSH.offset * (math.sqrt(2) - 1) + 0.06)).area < 0.02
+    # the L's one corner of wood is square: offset (1/sin(45) - 1); a rectangle has none
+    assert [one.by for one in drawing.rounded] == (
+        [pytest.approx(BUSH.offset * (math.sqrt(2) - 1), abs=0.05)] if not isinstance(solid, Rectangle) else []
+    )
     outer = region(paths(template, Operation.OUTSIDE)[0])
     assert outer.bounds == (-50, -50, 350, 250)
     assert region(paths(template, Operation.EDGE)[0]).bounds == (0, 0, 300, 200)
@@ -162,11 +170,16 @@ def test_near_openings_and_nested_steps_go_on_templates_of_their_own() -> None:
         Part(Outline(((-30, -30), (30, -30), (30, 30), (-30, 30))), 9, 118),
     )
     where = tray(
-        want(pad, depth=15.0), want(Disc(40, 8), count=2, grips=()), cutting=replace(tray().cutting, template=BUSH)
+        want(pad, depth=15.0),
+        want(Disc(40, 8), count=2, grips=()),
+        cutting=replace(tray().cutting, template=BUSH),
     )
     # two discs 8 mm apart: 8 - 2 x 4.76 < 0 of template between them
     drawing = drawn(where, Pose(60, 100), Pose(150, 100), Pose(200, 100))
-    on = [[entity.placement for layer in t.layers for entity in layer.entities if entity.placement] for t in drawing.templates]
+    on = [
+        [entity.placement for layer in t.layers for entity in layer.entities if entity.placement]
+        for t in drawing.templates
+    ]
     assert [sheet.name for sheet in drawing.templates] == ["template-1", "template-2"]
     assert sorted(on[0] + on[1]) == ["t/01", "t/01", "t/02", "t/03"]
     for template in drawing.templates:
@@ -179,7 +192,9 @@ def test_kerf_by_the_published_example() -> None:
     block = Contour(((0.0, 0.0, 0.0), (2.0, 0.0, 0.0), (2.0, 4.0, 0.0), (0.0, 4.0, 0.0)))
     inner = region(beam_path(block, -0.2))
     outer = region(beam_path(block, 0.2))
-    assert inner.bounds == pytest.approx((0.1, 0.1, 1.9, 3.9), abs=0.011)  # and so the opening comes out 2.0 x 4.0
+    assert inner.bounds == pytest.approx(
+        (0.1, 0.1, 1.9, 3.9), abs=0.011
+    )  # and so the opening comes out 2.0 x 4.0
     assert outer.bounds == pytest.approx((-0.1, -0.1, 2.1, 4.1), abs=0.011)
 
 
@@ -198,9 +213,14 @@ def test_a_laser_draws_every_sheet_by_itself() -> None:
     ]
     assert on == [["t/01", "t/02", "t/03"], ["t/01", "t/03"], ["t/03"]]
     assert {layer.name for sheet in drawing.sheets for layer in sheet.layers} == {"THROUGH", "EDGE"}
-    widths = [region(path).bounds for sheet in drawing.sheets[:2] for path in paths(sheet, Operation.THROUGH)[:1]]
+    widths = [
+        region(path).bounds for sheet in drawing.sheets[:2] for path in paths(sheet, Operation.THROUGH)[:1]
+    ]
     # 102 wide; drawn half the kerf smaller on either side where the sheet has one
-    assert [right - left for left, _, right, _ in widths] == [pytest.approx(101.8, abs=0.1), pytest.approx(102, abs=0.1)]
+    assert [right - left for left, _, right, _ in widths] == [
+        pytest.approx(101.8, abs=0.1),
+        pytest.approx(102, abs=0.1),
+    ]
     assert widths[1][2] - widths[0][2] == pytest.approx(0.1, abs=0.02)
 
 

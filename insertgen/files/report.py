@@ -11,7 +11,7 @@ from insertgen.files.table import Table
 from insertgen.model import Blank, Finding, Operation, Point, Severity
 
 __all__ = [
-    "CutReport", "FenceReport", "LayerReport", "Report", "SeatReport", "SheetReport", "TrayReport", "findings_json", "read_report",
+    "CutReport", "FenceReport", "LayerReport", "Report", "RoundedReport", "SeatReport", "SheetReport", "TrayReport", "findings_json", "read_report",
     "write_report",
 ]  # fmt: skip
 
@@ -39,6 +39,15 @@ class FenceReport:
     distance: float
     shift: float
     cutter: float
+
+
+@dataclass(frozen=True, slots=True)
+class RoundedReport:
+    """A corner of wood that a router template rounds off; see `insertgen.model.Rounded`."""
+
+    placement: str
+    at: Point
+    by: float
 
 
 @dataclass(frozen=True, slots=True)
@@ -88,6 +97,7 @@ class TrayReport:
     sheets: tuple[SheetReport, ...]
     seats: tuple[SeatReport, ...]
     fences: tuple[FenceReport, ...] = ()
+    rounded: tuple[RoundedReport, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)
@@ -132,6 +142,9 @@ def _tray(tray: TrayReport) -> dict[str, object]:
                 "cutter": rounded(fence.cutter),
             }
             for fence in tray.fences
+        ],
+        "rounded": [
+            {"placement": one.placement, "at": _maybe_at(one.at), "by": rounded(one.by)} for one in tray.rounded
         ],
     }
 
@@ -233,7 +246,7 @@ def read_report(text: str, file: str) -> Report:
 
 
 def _read_tray(table: Table) -> TrayReport:
-    table.only("name", "blank", "least_web", "least_margin", "fill", "sheets", "seats", "fences")
+    table.only("name", "blank", "least_web", "least_margin", "fill", "sheets", "seats", "fences", "rounded")
     return TrayReport(
         name=table.text("name"),
         blank=Blank(*point(table, "blank")),
@@ -243,7 +256,13 @@ def _read_tray(table: Table) -> TrayReport:
         sheets=tuple(_read_sheet(each) for each in table.tables("sheets")),
         seats=tuple(_read_seat(each) for each in table.tables("seats")),
         fences=tuple(_read_fence(each) for each in table.tables("fences")),
+        rounded=tuple(_read_rounded(each) for each in table.tables("rounded")),
     )
+
+
+def _read_rounded(table: Table) -> RoundedReport:
+    table.only("placement", "at", "by")
+    return RoundedReport(table.text("placement"), point(table, "at"), table.number("by"))
 
 
 def _read_fence(table: Table) -> FenceReport:

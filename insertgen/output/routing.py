@@ -11,13 +11,16 @@ from insertgen.units import format_inch, format_length, format_mm
 
 __all__ = ["template_words"]
 
+#: So many corners of one seat are listed; the report has all.
+CORNERS_SAID = 6
+
 
 def template_words(drawing: Drawing) -> tuple[str, ...]:
     """A line for each router template of a tray, then what holds for all of them; empty without templates."""
     how = drawing.tray.cutting.template
     if how is None or not drawing.templates:
         return ()
-    return (*(_file(drawing, sheet, how) for sheet in drawing.templates), *_corners(how), _reach(drawing, how))
+    return (*(_file(drawing, sheet, how) for sheet in drawing.templates), *_corners(drawing, how), _reach(drawing, how))
 
 
 def _file(drawing: Drawing, sheet: SheetDrawing, how: Template) -> str:
@@ -30,11 +33,20 @@ def _file(drawing: Drawing, sheet: SheetDrawing, how: Template) -> str:
     )
 
 
-def _corners(how: Template) -> Iterator[str]:
+def _corners(drawing: Drawing, how: Template) -> Iterator[str]:
     """A convex corner of the template is run round by the guide at its own radius."""
-    if how.offset > 0.05:
-        inch = format_inch(how.offset)
-        yield f"Wood corners that stick out into a seat come out rounded by {format_mm(how.offset, 1)} mm ({inch} in)."
+    if how.offset <= 0.05:
+        return
+    inch = format_inch(how.offset)
+    yield f"Wood corners that stick out into a seat come out with a radius of {format_mm(how.offset, 1)} mm ({inch} in)."
+    tags = {mark.placement: f"{mark.tag} {mark.label}" for mark in drawing.marks}
+    for placement in dict.fromkeys(one.placement for one in drawing.rounded):
+        lost = [one for one in drawing.rounded if one.placement == placement]
+        places = ", ".join(
+            f"{format_mm(one.by, 1)} mm at {format_mm(one.at[0], 0)}/{format_mm(one.at[1], 0)}" for one in lost[:CORNERS_SAID]
+        )
+        more = f", and {len(lost) - CORNERS_SAID} less" if len(lost) > CORNERS_SAID else ""
+        yield f"{tags.get(placement, placement)} loses at its wood corners (mm from left/front): {places}{more}."
 
 
 def _reach(drawing: Drawing, how: Template) -> str:

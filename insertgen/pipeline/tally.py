@@ -6,7 +6,15 @@ import math
 from collections.abc import Sequence
 from itertools import combinations
 
-from insertgen.files.report import CutReport, FenceReport, LayerReport, SeatReport, SheetReport, TrayReport
+from insertgen.files.report import (
+    CutReport,
+    FenceReport,
+    LayerReport,
+    RoundedReport,
+    SeatReport,
+    SheetReport,
+    TrayReport,
+)
 from insertgen.geometry.arcs import least_inside_radius
 from insertgen.geometry.distance import gap_between, gap_inside
 from insertgen.geometry.open_edge import opened_to_edges
@@ -36,6 +44,7 @@ def tray_report(drawing: Drawing, seats: Sequence[Seat], layout: Layout) -> Tray
         fences=tuple(
             FenceReport(fence.placement, fence.edge, fence.distance, fence.shift, fence.cutter) for fence in drawing.fences
         ),
+        rounded=tuple(RoundedReport(one.placement, one.at, one.by) for one in drawing.rounded),
     )
 
 

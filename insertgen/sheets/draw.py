@@ -27,7 +27,7 @@ from insertgen.model import (
 from insertgen.sheets.fences import fences
 from insertgen.sheets.kerf import beam_path
 from insertgen.sheets.outside import outside
-from insertgen.sheets.template import templates
+from insertgen.sheets.template import rounded_corners, templates
 
 __all__ = ["draw"]
 
@@ -57,6 +57,7 @@ def draw(tray: Tray, seats: Sequence[Seat], layout: Layout) -> Drawing:
         keep_out=tray.keep_out,
         base=_base(tray, placed),
         templates=templates(tray, sheets[0]),
+        rounded=rounded_corners(tray, sheets[0]),
         fences=fences(tray, placed),
     )
 

@@ -11,19 +11,23 @@ from collections.abc import Iterable, Sequence
 
 from insertgen.exchange.layers import layer_name
 from insertgen.geometry.arcs import fit_path, rectangle
-from insertgen.geometry.distance import gap_between
+from insertgen.geometry.distance import farthest, gap_between
 from insertgen.geometry.offset import grown, shrunk
-from insertgen.geometry.region import from_path, pieces, to_outlines
-from insertgen.model import Circle, Contour, Entity, Layer, Operation, SheetDrawing, Template, Tray
+from insertgen.geometry.region import area, from_path, minus, pieces, to_outlines
+from insertgen.model import Circle, Contour, Entity, Layer, Operation, Rounded, SheetDrawing, Template, Tray
 from insertgen.rules import TEMPLATE_CLAMP, TEMPLATE_WEB
 
-__all__ = ["template_opening", "templates"]
+__all__ = ["rounded_corners", "template_opening", "templates"]
 
 #: Lines and arcs follow the opening within this; it is grown by it first, so that the pocket is never cut too small.
 TOLERANCE = 0.02
 
 #: A channel just as wide as the cutter still has a way down its middle: taken in by this less.
 SPARE = 0.005
+
+#: A corner of wood that loses less than this, and this area, is not worth a word.
+SEEN = 0.5
+LEAST_LOST = 0.2
 
 
 def templates(tray: Tray, sheet: SheetDrawing) -> tuple[SheetDrawing, ...]:
@@ -35,12 +39,7 @@ def templates(tray: Tray, sheet: SheetDrawing) -> tuple[SheetDrawing, ...]:
     template = tray.cutting.template
     if template is None:
         return ()
-    routed = [
-        Entity(template_opening(entity.path, template), entity.placement)
-        for layer in sheet.layers
-        if layer.operation in (Operation.POCKET, Operation.THROUGH)
-        for entity in layer.entities
-    ]
+    routed = [Entity(template_opening(entity.path, template), entity.placement) for entity in _routed(sheet)]
     return tuple(_sheet(tray, template, number, group) for number, group in enumerate(_apart(routed), 1))
 
 
@@ -56,6 +55,37 @@ def template_opening(path: Contour | Circle, template: Template) -> Contour | Ci
     way = shrunk(from_path(path), template.cutter.diameter / 2 - SPARE)
     opening = grown(way, template.diameter / 2 - SPARE + TOLERANCE)
     return fit_path(to_outlines(pieces(opening)[0])[0].outer, TOLERANCE)
+
+
+def rounded_corners(tray: Tray, sheet: SheetDrawing) -> tuple[Rounded, ...]:
+    """Where templates take more than `SEEN` of a corner of wood that sticks out into a seat, the most first.
+
+    The guide runs round such a corner at its own radius, the cutter at that less its own: of a corner of wood of
+    angle t so much is lost as (guide - cutter)/2 (1/sin(t/2) - 1).
+    """
+    template = tray.cutting.template
+    if template is None:
+        return ()
+    found = []
+    for entity in _routed(sheet):
+        pocket, opening = from_path(entity.path), from_path(template_opening(entity.path, template))
+        cut = grown(shrunk(opening, template.diameter / 2), template.cutter.diameter / 2)
+        for piece in pieces(minus(cut, pocket)):
+            if area(piece) > LEAST_LOST:
+                tip = farthest(piece, cut.boundary)
+                if tip.distance > SEEN and entity.placement is not None:
+                    found.append(Rounded(entity.placement, tip.at, tip.distance))
+    return tuple(sorted(found, key=lambda one: (-round(one.by, 3), one.placement, one.at)))
+
+
+def _routed(sheet: SheetDrawing) -> list[Entity]:
+    """What a hand-held router cuts by a template."""
+    return [
+        entity
+        for layer in sheet.layers
+        if layer.operation in (Operation.POCKET, Operation.THROUGH)
+        for entity in layer.entities
+    ]
 
 
 def _apart(entities: Sequence[Entity]) -> Iterable[list[Entity]]:
