@@ -25,14 +25,16 @@ def least_gap(thing: Region, opening: Region, wall: Ring) -> tuple[float, Point]
     """
     gap = gap_inside(thing, opening)
     points = stepped(wall)
-    off, bitten = np.full(len(points), np.inf), np.zeros(len(points), dtype=bool)
-    for outline in to_outlines(thing):
-        for ring in (outline.outer, *outline.holes):
-            off = np.minimum(off, off_ring(points, ring))
-            bitten ^= inside_ring(points, ring)
-    deepest = int(np.argmax(np.where(bitten, off, -np.inf)))
-    if bitten.any() and -off[deepest] < gap.distance:
-        return -float(off[deepest]), points[deepest]
+    rings = [ring for outline in to_outlines(thing) for ring in (outline.outer, *outline.holes)]
+    bitten = np.zeros(len(points), dtype=bool)
+    for ring in rings:
+        bitten ^= inside_ring(points, ring)
+    teeth = tuple(point for point, bites in zip(points, bitten, strict=True) if bites)
+    if teeth:
+        off = np.min([off_ring(teeth, ring) for ring in rings], axis=0)
+        deepest = int(off.argmax())
+        if -off[deepest] < gap.distance:
+            return -float(off[deepest]), teeth[deepest]
     return gap.distance, gap.to
 
 
