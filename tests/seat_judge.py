@@ -12,7 +12,7 @@ from shapely import Polygon, affinity
 from shapely.geometry.base import BaseGeometry
 
 from insertgen.model import Circle, Contour, Outline, Seat, Step, Store, Tray
-from insertgen.rules import CRUMB, FINGER_REACH, FINGER_WIDTH
+from insertgen.rules import CRUMB, FINGER_REACH, FINGER_WIDTH, SLIVER
 from insertgen.seats.seat import FIT_TOLERANCE
 
 __all__ = ["Judgement", "can_move", "cutter_radius", "filled", "finger_room", "judge",  "opened", "path_points", "path_region"]
@@ -91,7 +91,7 @@ class Judgement:
     unreached_depth: float = 0.0
     unreached_area: float = 0.0
     extra_area: float = 0.0
-    needless: float = 0.0  # how far cut wood lies from any place where the plain offset falls short
+    needless: float = 0.0  # how deep wood is cut away that neither clearance, cutter nor steps ask for
     crossing: float = 0.0  # how far a deeper contour stands out of a shallower one
 
 
@@ -157,8 +157,12 @@ def _depth(out: BaseGeometry, core: BaseGeometry) -> float:
 
 def _due(solid: BaseGeometry, clearance: float) -> BaseGeometry:
     """An item grown by its clearance; what it closes round counts as inside."""
-    grown = solid.buffer(clearance, quad_segs=64)
-    return Polygon(max(getattr(grown, "geoms", [grown]), key=lambda piece: piece.area).exterior)
+    return _solid_of(solid.buffer(clearance, quad_segs=64))
+
+
+def _solid_of(region: BaseGeometry) -> Polygon:
+    """The largest piece, its holes filled."""
+    return Polygon(max(getattr(region, "geoms", [region]), key=lambda piece: piece.area).exterior)
 
 
 def _holds(seat: Seat, step: Step, region: Polygon, radius: float, found: Judgement) -> None:
@@ -194,19 +198,13 @@ def _needed(
     found.extra_area += region.difference(due).area
     reached = opened(due, radius + 2 * FIT_TOLERANCE) if radius else due
     missing = solid.buffer(seat.item.least_gap, quad_segs=64).difference(reached)
-    # what is closed round by reliefs is cut away with them: no island of wood
-    within = shapely.union_all([due, missing.buffer(2 * radius)])
-    islands = [Polygon(hole) for part in getattr(within, "geoms", [within]) for hole in part.interiors]
-    allowed = shapely.union_all([due.buffer(EXACT), *islands, *below]).buffer(2 * FIT_TOLERANCE)
+    # what reliefs close round is cut away with them: no island of wood; and wood too thin to stay
+    allowed = shapely.union_all([due, missing.buffer(2 * radius + 0.1), *below]).buffer(SLIVER / 2)
+    allowed = _solid_of(allowed).buffer(2 * FIT_TOLERANCE + EXACT - SLIVER / 2)
     extra = region.difference(allowed)
-    if extra.area < 1e-6:
-        return
-    if missing.area < 1e-6:
-        found.faults.append(f"{extra.area:.2f} mm2 cut beyond the clearance where nothing asks for it")
-        return
-    found.needless = max(found.needless, _depth(extra, missing) - 2 * radius)
-    if found.needless > 0.2:
-        found.faults.append(f"cut {found.needless:.2f} further from what the cutter misses than it is wide")
+    found.needless = _depth(extra, allowed)
+    if found.needless > 0.05:
+        found.faults.append(f"{extra.area:.2f} mm2 cut up to {found.needless:.2f} deep where nothing asks for it")
 
 
 def finger_room(seat: Seat, deepest: BaseGeometry, tips: tuple[float, ...] = FINGERTIPS) -> float:

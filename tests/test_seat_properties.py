@@ -108,19 +108,17 @@ def faults_of(case: Case) -> tuple[str, list[str]]:
 
 def _untrue(refusal: JobError, item: Item, tray: Tray) -> list[str]:
     """Why a refusal was not due, or says what is not so."""
-    faults = []
     text, clearance = str(refusal), item.clearance + item.expected_error
-    seat_like = replace(item, grips=())
-    radius = tray.cutting.pocket_cutter.diameter / 2
+    try:
+        plain = seat_for(replace(item, grips=()), tray)
+    except JobError:
+        plain = None
+    if plain is not None:  # the cutter does: only a recess can be at fault
+        return [] if "finger recess" in text else [f"refused, but without finger recesses it is not: {text}"]
     if tray.cutting.machine == "laser":
         return [f"a laser was refused for its cutter: {text}"]
-    if item.grips != ():
-        try:
-            seat_for(seat_like, tray)
-        except JobError:
-            pass
-        else:
-            faults.append(f"refused for its cutter, but it is the finger recess that lets it move: {text}")
+    faults = []
+    radius = tray.cutting.pocket_cutter.diameter / 2
     pairs = [(filled(s.outline), other_opening(filled(s.outline), clearance, radius, item.least_gap)) for s in item.steps]
     if not can_move(pairs, clearance + tray.shift - NEAR):
         faults.append(f"refused, though another opening holds it: {text}")
