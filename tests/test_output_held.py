@@ -137,7 +137,7 @@ def test_templates_say_files_rounding_and_reach():
     )
     assert said[1].endswith("1 opening: 03")
     # (5/8 - 1/4) / 2 = 3/16 in exactly
-    assert said[2] == "Wood corners that stick out into a seat come out rounded by 4.8 mm (3/16 in)."
+    assert said[2] == "Wood corners that stick out into a seat come out with a radius of 4.8 mm (3/16 in)."
     # 6 mm of template and a pocket of 25 mm; the through-cuts are sawn
     assert "Reach needed of the cutter: 31 mm (1-7/32 in)" in said[3]
     assert "in 4 passes" in said[3]
