@@ -2,7 +2,7 @@
 
 A threshold shrinks a dark square, since film and eye are not linear; here an edge
 stands where linear light is half way between the two sides, which a symmetric
-blur does not move.
+blur does not move, less what the camera's own sharpening moved it (`rise`).
 """
 
 from __future__ import annotations
@@ -14,6 +14,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from insertgen.photo.light import Float
+from insertgen.photo.rise import find_rise
 
 __all__ = ["Array", "Corners", "refine_corners", "sample"]
 
@@ -22,6 +23,10 @@ Array = NDArray[np.float64]
 _STEP = 0.25  # px between samples across an edge
 _ALONG = (0.08, 0.92)  # of the side: the corners themselves are rounded by the blur
 _TURNS = 3
+_WINDOW, _WINDOW_SHARE = 6.0, 0.12  # px to either side, and of the side at most: where ink and paper are plain
+_LEAST_WINDOW = 3.0
+_MOST_SHIFT = 0.6  # px
+_DAZZLED, _SIGMA_DAZZLED = 0.9, 0.15  # light of the paper from which clipping hides the edge's place, and by how much, px
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -38,12 +43,15 @@ class Corners:
         Robust scatter of the edge points themselves.
     contrast : float
         Least ratio of light outside to light inside over the four edges.
+    grown_px : float
+        By how much each edge was moved outward for the sharpening.
     """
 
     px: Array
     sigma_px: float
     scatter_px: float
     contrast: float
+    grown_px: float = 0.0
 
 
 def refine_corners(light: Float, quad: Array) -> Corners | None:
@@ -78,20 +86,50 @@ def refine_corners(light: Float, quad: Array) -> Corners | None:
     scatter = float(np.max(scatters))
     # a line's end is about twice as uncertain as its middle: scatter * 2 / sqrt(n independent points)
     sigma = 2.0 * scatter / float(np.sqrt(max(4.0, min(counts) / 2.0)))
-    return Corners(corners, sigma, scatter, float(np.min(contrasts)))
+    shift, doubt = _sharpening(light, corners)
+    return Corners(_grown(corners, shift), float(np.hypot(sigma, doubt)), scatter, float(np.min(contrasts)), shift)
+
+
+def _sharpening(light: Float, corners: Array) -> tuple[float, float]:
+    """How far outside its fitted lines the square's edges truly stand, and a standard error to add, px."""
+    sides = np.linalg.norm(corners - np.roll(corners, -1, axis=0), axis=1)
+    reach = min(_WINDOW, _WINDOW_SHARE * float(sides.min()))
+    if reach < _LEAST_WINDOW:
+        return 0.0, 0.0
+    offsets = np.arange(-reach, reach + _STEP / 2, _STEP)
+    middle, profiles = corners.mean(axis=0), []
+    for side in range(4):
+        base, normal = _along_edge(corners[side], corners[(side + 1) % 4], middle)
+        profiles.append(sample(light, base[:, None, :] + offsets[None, :, None] * normal).mean(axis=0))
+    rise = find_rise(offsets, np.mean(profiles, axis=0))
+    if rise is None or abs(rise.at) > _MOST_SHIFT:
+        return 0.0, _SIGMA_DAZZLED
+    return rise.at, _SIGMA_DAZZLED if rise.pale > _DAZZLED else 0.0
+
+
+def _grown(corners: Array, shift: float) -> Array:
+    middle, lines = corners.mean(axis=0), []
+    for side in range(4):
+        start, end = corners[side], corners[(side + 1) % 4]
+        _, normal = _along_edge(start, end, middle)
+        lines.append(np.array([*normal, normal @ start + shift]))
+    return np.array([_cross(lines[side - 1], lines[side]) for side in range(4)])
+
+
+def _along_edge(start: Array, end: Array, middle: Array) -> tuple[Array, Array]:
+    """Points along an edge, the corners left out, and its normal away from the middle."""
+    length = float(np.linalg.norm(end - start))
+    along = np.linspace(*_ALONG, int(np.clip(length, 12, 120)))
+    normal = np.array([end[1] - start[1], start[0] - end[0]]) / length
+    return start + along[:, None] * (end - start), normal if normal @ (start - middle) > 0 else -normal
 
 
 def _edge_points(
     light: Float, start: Array, end: Array, middle: Array, reach: float
 ) -> tuple[Array, float] | None:
     """Points where the light is half way, along profiles across the edge, outward positive."""
-    length = float(np.linalg.norm(end - start))
-    count = int(np.clip(length, 12, 120))
-    along = np.linspace(*_ALONG, count)
-    base = start + along[:, None] * (end - start)
-    normal = np.array([end[1] - start[1], start[0] - end[0]]) / length
-    if np.dot(normal, start - middle) < 0:
-        normal = -normal
+    base, normal = _along_edge(start, end, middle)
+    count = len(base)
     offsets = np.arange(-reach, reach + _STEP / 2, _STEP)
     grid = base[:, None, :] + offsets[None, :, None] * normal
     profile = sample(light, grid)
