@@ -57,7 +57,7 @@ def test_recesses_nobody_asks_for_need_not_be() -> None:
     (), BOTH[:1], BOTH[1:],
     ((1, -25.0, W, OUT), (1, 25.0, W, OUT)),  # both behind
     (BOTH[0], (-1, 0.0, 20.0, OUT)),  # a finger does not go into one
-    (BOTH[0], (-1, 0.0, W, 15.0)),  # or not far enough
+    (BOTH[0], (-1, 0.0, W, 15.0)),  # or not far enough out
 ])  # fmt: skip
 def test_recesses_that_no_two_fingers_get_into(bays: tuple[tuple[int, float, float, float], ...]) -> None:
     found = judged(bayed(*bays))

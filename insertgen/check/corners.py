@@ -11,7 +11,7 @@ from collections.abc import Iterator
 
 from insertgen.check.case import Case
 from insertgen.check.fit import least_gap
-from insertgen.check.pockets import GAP_WITHIN, LEAST_GAP_WITHIN, LOST_MOST, lost_to_cutter
+from insertgen.check.pockets import DRAWN_FOR, GAP_WITHIN, LEAST_GAP_WITHIN, LOST_MOST, lost_to_cutter
 from insertgen.check.say import found, mm, named, spot
 from insertgen.check.seated import Seated
 from insertgen.check.wood import Wood
@@ -68,7 +68,7 @@ def _bound(
         text = f"{named(item)} {how} of its corner seat at {spot(at)}; at least {mm(item.least_gap)} must be left"
         yield _found(case, "item-bound", text, AGAIN, key, at, gap, item.least_gap)
         return
-    wanted = one.wall if cutter is None else opened(one.wall, cutter.diameter / 2)
+    wanted = one.wall if cutter is None else opened(one.wall, cutter.diameter / 2 + DRAWN_FOR)
     if is_empty(wanted):
         return
     short, at = _least(wanted, air, wood)

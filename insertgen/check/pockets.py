@@ -22,11 +22,14 @@ from insertgen.geometry.offset import opened
 from insertgen.geometry.region import Region, area, is_empty, minus, pieces, to_outlines
 from insertgen.model import Finding, Point
 
-__all__ = ["CUTTER_WITHIN", "GAP_WITHIN", "LEAST_GAP_WITHIN", "LOST_MOST", "judge_pockets", "lost_to_cutter"]
+__all__ = ["CUTTER_WITHIN", "DRAWN_FOR", "GAP_WITHIN", "LEAST_GAP_WITHIN", "LOST_MOST", "judge_pockets", "lost_to_cutter"]
 
 LEAST_GAP_WITHIN = 0.02
 GAP_WITHIN = 0.05
 CUTTER_WITHIN = 0.02
+#: A contour is drawn for a cutter a little larger, so that fitting lines and arcs to it leaves no bend too tight;
+#: in a corner of inside angle t that takes so much times 1 / sin(t / 2) - 1 of the gap.
+DRAWN_FOR = 0.04
 LOST_MOST = 0.1  # mm2
 NECK = 1e-3
 
@@ -47,7 +50,7 @@ def _bound(case: Case, path: Written, due: Due) -> Iterator[Finding]:
         yield case.found("item-bound", text, remedy, path, at, gap, item.least_gap)
         return
     cutter = case.cutter(due)
-    wanted = due.wall if cutter is None else opened(due.wall, cutter.diameter / 2)
+    wanted = due.wall if cutter is None else opened(due.wall, cutter.diameter / 2 + DRAWN_FOR)
     if is_empty(wanted):
         return
     short, at = least_gap(wanted, path.region, path.ring)

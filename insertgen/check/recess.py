@@ -19,18 +19,22 @@ from insertgen.check.say import found, mm, named, spot
 from insertgen.check.seated import Seated
 from insertgen.check.written import Written
 from insertgen.geometry.distance import farthest
-from insertgen.geometry.offset import grown, shrunk
+from insertgen.geometry.offset import grown, shrunk, swept
 from insertgen.geometry.pose import move_point
-from insertgen.geometry.region import Region, area, common, minus, pieces, to_outlines
+from insertgen.geometry.region import Region, area, common, minus, overlaps, pieces, to_outlines
 from insertgen.model import Finding, Point, Store
 from insertgen.rules import FINGER_REACH, FINGER_WIDTH
 
 __all__ = ["judge_recesses"]
 
-#: How much narrower, and how much less far out, a recess may be than is due.
-NARROWER, NEARER = 0.6, 1.0
-#: Two recesses lie opposite each other if the ways out of them turn by more than this.
-OPPOSITE_DEG = 120.0
+#: How much narrower a recess may be than is due.
+NARROWER = 0.6
+#: How much less far out, measured square to the item's edge. A bay runs out along the line between two fingers; where
+#: that line meets the edge at a slant, its round end is nearer: at 60 degrees 12.5 + 7.5 cos 60 = 16.25 mm of 20.
+NEARER = 4.0
+#: Two recesses lie opposite each other if the item is between them, and the ways out of them turn by more than this: two
+#: on adjoining sides of a rectangle turn by 90.
+OPPOSITE_DEG = 95.0
 SPECK = 0.01  # mm2: less than this is rounding, no place for a finger
 
 
@@ -62,7 +66,7 @@ def _recesses(case: Case, key: str, one: Seated, paths: list[Written]) -> Iterat
     bays = _bays(one, reduce(common, (path.region for path in paths)))
     path = paths[0]
     if one.item.grips is None:
-        if not any(_opposite(a, b) for a, b in combinations(bays, 2)):
+        if not any(_opposite(one, a, b) for a, b in combinations(bays, 2)):
             how = {0: "no finger recess", 1: "one finger recess only"}.get(len(bays), "no two finger recesses opposite each other")
             at = bays[0].tip if bays else one.centre
             yield _missing(case, key, one, path, f"has {how}; two are due, one on either side", at)
@@ -82,9 +86,9 @@ def _bays(one: Seated, opening: Region) -> list[_Bay]:
     return [_Bay(tip.at, tip.to) for tip in tips]
 
 
-def _opposite(a: _Bay, b: _Bay) -> bool:
+def _opposite(one: Seated, a: _Bay, b: _Bay) -> bool:
     turn = (a.way_deg - b.way_deg + 180) % 360 - 180
-    return abs(turn) > OPPOSITE_DEG
+    return abs(turn) > OPPOSITE_DEG and overlaps(swept(a.tip, b.tip, 0.5), one.outline, least=1.0)
 
 
 def _missing(case: Case, key: str, one: Seated, path: Written, what: str, at: Point) -> Finding:
