@@ -105,7 +105,8 @@ def _across(solid: Region) -> tuple[Point, Point] | None:
     two fingertips find room; where none has room for both, the one with most.
     """
     best: tuple[float, tuple[Point, Point]] | None = None
-    for ends in _narrow_first(solid)[:TRIED]:
+    # of a thing bent all over no wall stands square: then any stretch across it will do
+    for ends in (_narrow_first(solid, SLANT) or _narrow_first(solid, math.inf))[:TRIED]:
         free = _free(solid, ends)
         if free >= FREE_LEAST:
             return ends
@@ -114,8 +115,8 @@ def _across(solid: Region) -> tuple[Point, Point] | None:
     return best[1] if best else None
 
 
-def _narrow_first(solid: Region) -> list[tuple[Point, Point]]:
-    """Stretches across the item, narrow ones near its balance point first."""
+def _narrow_first(solid: Region, slant: float) -> list[tuple[Point, Point]]:
+    """Stretches across the item between walls that lean no more than ``slant``, narrow ones near its balance point first."""
     ring = to_outlines(solid)[0].outer
     middle = centre_of_mass(solid)
     x0, y0, x1, y1 = bounds(solid)
@@ -131,20 +132,20 @@ def _narrow_first(solid: Region) -> list[tuple[Point, Point]]:
     ranked = []
     for number in range(len(lines)):
         before, here, after = (found[number - 1], found[number], found[(number + 1) % len(found)])
-        if number % row in (0, row - 1) or before is None or here is None or after is None:
+        if number % row in (0, row - 1) or here is None:
             continue
         turn = turns[number // row]
-        if all(_square(one, here, turn) for one in (before, after)):
+        if slant == math.inf or all(one is not None and _square(one, here, turn, slant) for one in (before, after)):
             off = math.dist(((here[0][0] + here[1][0]) / 2, (here[0][1] + here[1][1]) / 2), middle)
             # to 0.1 mm: round things are as wide in every direction, and then the first counts
             ranked.append((round(math.dist(*here) + TILT * off, 1), number, here))
     return [here for _, _, here in sorted(ranked)]
 
 
-def _square(one: tuple[Point, Point], here: tuple[Point, Point], turn: float) -> bool:
+def _square(one: tuple[Point, Point], here: tuple[Point, Point], turn: float, slant: float) -> bool:
     """Whether both walls between two neighbouring stretches stand about square to them."""
     way = math.cos(turn), math.sin(turn)
-    return all(abs((p[0] - q[0]) * way[0] + (p[1] - q[1]) * way[1]) <= SLANT * PAD for p, q in zip(one, here, strict=True))
+    return all(abs((p[0] - q[0]) * way[0] + (p[1] - q[1]) * way[1]) <= slant * PAD for p, q in zip(one, here, strict=True))
 
 
 def _free(solid: Region, ends: tuple[Point, Point]) -> float:
