@@ -26,7 +26,7 @@ from insertgen.check.written import Sheet, Written, read_sheet
 from insertgen.geometry.arcs import flatten, rectangle
 from insertgen.geometry.distance import farthest, gap_between
 from insertgen.geometry.offset import grown, opened, shrunk
-from insertgen.geometry.region import Region, area, is_empty, minus
+from insertgen.geometry.region import Region, area, is_empty, minus, without_holes
 from insertgen.model import Finding, Operation, Point, Template
 from insertgen.rules import TEMPLATE_CLAMP, TEMPLATE_WEB
 
@@ -176,7 +176,8 @@ def _routed(case: Case, template: Template, path: Written, pocket: Region) -> It
             text = f"along {case.whose(path)} the pocket comes out {mm(short)} too small at {spot(at)}"
             yield case.found("item-bound", text, AGAIN, path, at, short, FIT_WITHIN)
     way = shrunk(pocket, cutter - CUTTER_WITHIN)
-    rounded = grown(shrunk(grown(way, guide), guide), cutter)
+    # an island of template would fall out, and the wood under it is cut
+    rounded = grown(shrunk(without_holes(grown(way, guide)), guide), cutter)
     over = minus(cut, grown(rounded.union(pocket), FIT_WITHIN))
     if not is_empty(over):
         furthest = farthest(over, pocket)
