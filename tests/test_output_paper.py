@@ -9,18 +9,21 @@ import re
 import subprocess
 
 import numpy as np
+import pdfplumber
+import pypdfium2
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
-from reportlab.lib.pagesizes import A4, LETTER
+from reportlab.lib.pagesizes import A3, A4, ELEVENSEVENTEEN, LETTER
 
 from insertgen.errors import InsertgenError
 from insertgen.model import Blank, Circle, Drawing, Entity, Layer, Operation, SheetDrawing, Stock
 from insertgen.output.held import held_words
-from insertgen.output.page import BOTTOM, MARGIN, PAPERS
+from insertgen.output.page import BOTTOM, MARGIN
 from insertgen.output.paper import paper_pdf
+from insertgen.output.papers import PAPERS
 from insertgen.output.preview import preview_png
-from insertgen.output.tiling import OVERLAP, plan_tiles, registration_marks
+from insertgen.output.tiling import LEAST_OVERLAP, OVERLAP, plan_tiles, registration_marks
 from tests.test_output_drawings import bench, crowded, edge, rack, tray
 
 DPI = 254  # 1 mm = 10 px, as 1 in = 25.4 mm
@@ -80,8 +83,9 @@ def test_page_sizes_as_rendered(paper, pixels):
 @pytest.mark.parametrize("make", [bench, rack])
 def test_check_bars_on_both_axes_of_every_template_page(make, paper):
     drawing = make()
-    found = pages(paper_pdf(drawing, paper=paper), 2)
-    assert len(found) == len(plan_tiles(drawing.blank, paper).tiles)
+    count = len(plan_tiles(drawing.blank, paper).tiles)
+    found = pages(paper_pdf(drawing, paper=paper), 2, 1 + count)
+    assert len(found) == count
     for page in found:
         for upright in (False, True):
             # 100 mm at 254 dpi is 1000 px, 4 in is 1016 px
@@ -118,8 +122,8 @@ def test_the_same_drawing_gives_the_same_bytes_without_a_date():
 
 
 def test_other_papers_are_refused():
-    with pytest.raises(InsertgenError, match="a4, letter"):
-        paper_pdf(rack(), paper="a3")
+    with pytest.raises(InsertgenError, match="a4, letter, a3, tabloid"):
+        paper_pdf(rack(), paper="foolscap")
 
 
 # ---- where things lie on the page ------------------------------------------------------------
@@ -182,9 +186,11 @@ def test_tiles_cover_the_blank_with_the_overlap(width, depth, paper):
         assert x1 - x0 <= room[0] + 1e-6
         assert y1 - y0 <= room[1] + 1e-6
         if column:
-            assert by_place[row, column - 1][2] - x0 == pytest.approx(OVERLAP)
+            assert by_place[row, column - 1][2] - x0 == pytest.approx(tiling.overlap[0])
         if row:
-            assert by_place[row - 1, column][3] - y0 == pytest.approx(OVERLAP)
+            assert by_place[row - 1, column][3] - y0 == pytest.approx(tiling.overlap[1])
+    for shared in tiling.overlap:
+        assert LEAST_OVERLAP - 1e-9 <= shared <= OVERLAP
     assert min(tile.window[0] for tile in tiling.tiles) == min(tile.window[1] for tile in tiling.tiles) == 0
     assert max(tile.window[2] for tile in tiling.tiles) == pytest.approx(width)
     assert max(tile.window[3] for tile in tiling.tiles) == pytest.approx(depth)
@@ -199,6 +205,101 @@ def test_the_way_round_that_takes_fewer_pages(blank, paper, count, lying):
     tiling = plan_tiles(blank, paper)
     assert len(tiling.tiles) == count
     assert (tiling.page[0] > tiling.page[1]) is lying
+
+
+# ---- papers, and printers that are off ---------------------------------------------------------
+
+
+def sizes(pdf: bytes) -> list[tuple[float, float]]:
+    """Width and height of every page in mm, as another library reads them: pypdfium2."""
+    document = pypdfium2.PdfDocument(pdf)
+    return [tuple(value / 72 * 25.4 for value in document[k].get_size()) for k in range(len(document))]
+
+
+def vertical_and_level(pdf: bytes, number: int) -> tuple[set[float], set[float]]:
+    """Lengths in mm of all filled black bars of a page as pdfplumber reads them: level ones, upright ones."""
+    with pdfplumber.open(io.BytesIO(pdf)) as document:
+        rects = [one for one in document.pages[number].rects if one["fill"]]
+    level = {round(one["width"] / 72 * 25.4, 2) for one in rects if one["width"] > 5 * one["height"]}
+    upright = {round(one["height"] / 72 * 25.4, 2) for one in rects if one["height"] > 5 * one["width"]}
+    return level, upright
+
+
+@pytest.mark.parametrize(("paper", "published"), [("a3", A3), ("tabloid", ELEVENSEVENTEEN)])
+def test_larger_papers_have_their_published_size(paper, published):
+    assert PAPERS[paper] == pytest.approx([value / 72 * 25.4 for value in published], abs=0.01)
+    found = sizes(paper_pdf(rack(), paper=paper))
+    assert sorted(found[1]) == pytest.approx(sorted(PAPERS[paper]), abs=0.01)
+
+
+def test_a_paper_of_any_size_that_holds_the_bars():
+    assert sorted(sizes(paper_pdf(rack(), paper="13x19 in"))[1]) == pytest.approx([13 * 25.4, 19 * 25.4], abs=0.01)
+    for paper, said in (("100x150mm", "check bars"), ("210x5200mm", "200 in"), ("2x3", "a4, letter")):
+        with pytest.raises(InsertgenError, match=said):
+            paper_pdf(rack(), paper=paper)
+
+
+def test_one_page_holds_the_whole_blank():
+    drawing = bench()
+    found = sizes(paper_pdf(drawing, paper="one"))
+    assert len(found) == 2
+    assert found[0] == pytest.approx((210, 297), abs=0.01)  # the cover is read, not stuck on
+    assert found[1][0] >= drawing.blank.width + 2 * MARGIN
+    assert found[1][1] >= drawing.blank.depth + BOTTOM + MARGIN
+    said = words(paper_pdf(drawing, paper="one")).split("\f")[1]
+    for mark in drawing.marks:
+        assert mark.label in said
+    with pytest.raises(InsertgenError, match=r"5080 mm \(200 in\)"):
+        plan_tiles(Blank(5100.0, 300.0), "one")
+
+
+def test_no_row_of_pages_for_a_fifth_of_a_millimetre():
+    # letter: 279.4 less 12 and 12 at the top, 18 and 4.4 at the bottom, leaves 233.0 mm; two pages with 10 mm
+    # shared hold 456.0 mm, with 8 mm shared 458.0 mm
+    assert plan_tiles(Blank(180.0, 456.2), "letter").rows == 2
+    assert plan_tiles(Blank(180.0, 456.2), "letter").overlap[1] == pytest.approx(9.8)
+    assert plan_tiles(Blank(180.0, 458.1), "letter").rows == 3
+
+
+@pytest.mark.parametrize("printed", [(98.6, 99.1), (80.0, 120.0), (103.0, 100.0)])
+def test_a_printer_that_is_off_is_put_right(printed):
+    pdf = paper_pdf(bench(), paper="a4", printed=printed)
+    assert sizes(pdf)[1] == pytest.approx((210, 297), abs=0.01)  # the paper stays what it is
+    level, upright = vertical_and_level(pdf, 1)
+    # drawn 100 / measured as long: the printer makes 100 mm of it
+    assert any(length * printed[0] / 100 == pytest.approx(100.0, abs=0.02) for length in level)
+    assert any(length * printed[1] / 100 == pytest.approx(100.0, abs=0.02) for length in upright)
+
+
+def test_x_is_the_short_side_of_a_paper_that_lies():
+    drawing = dataclasses.replace(rack(), blank=Blank(250.0, 149.0))
+    pdf = paper_pdf(drawing, paper="a4", printed=(95.0, 99.0))
+    assert sizes(pdf)[1] == pytest.approx((297, 210), abs=0.01)
+    level, upright = vertical_and_level(pdf, 1)
+    assert any(length == pytest.approx(100 / 0.99, abs=0.02) for length in level)
+    assert any(length == pytest.approx(100 / 0.95, abs=0.02) for length in upright)
+    said = words(pdf).split("\f")
+    assert "measure y: upper bar 100 mm" in said[1]
+    assert "98.6x99.1" not in said[0]
+    assert "95 mm (x) and 99 mm (y)" in said[0]
+
+
+@pytest.mark.parametrize("printed", [(79.9, 100.0), (100.0, 120.1), (0.0, 100.0), (math.nan, 100.0)])
+def test_a_measure_that_no_printer_makes_is_refused(printed):
+    with pytest.raises(InsertgenError, match="80 to 120 mm"):
+        paper_pdf(rack(), paper="a4", printed=printed)
+
+
+@settings(max_examples=40, deadline=None)
+@given(st.floats(20, 900), st.floats(20, 900), st.floats(80, 120), st.floats(80, 120))
+def test_the_corrected_page_is_still_the_paper(width, depth, x, y):
+    tiling = plan_tiles(Blank(width, depth), "a4", (x, y))
+    page = [side * much for side, much in zip(tiling.page, tiling.scale, strict=True)]
+    assert sorted(page) == pytest.approx([210, 297])
+    for tile in tiling.tiles:
+        x0, y0, x1, y1 = tile.window
+        assert tiling.origin[0] + x1 - x0 <= tiling.page[0] - MARGIN + 1e-6
+        assert tiling.origin[1] + y1 - y0 <= tiling.page[1] - MARGIN + 1e-6
 
 
 # ---- what is said ----------------------------------------------------------------------------
@@ -225,7 +326,7 @@ def test_every_template_page_says_which_side_and_edge():
     said = words(paper_pdf(bench(), paper="a4")).split("\f")[1:-1]
     assert len(said) == 4
     for page in said:
-        for part in ("THIS SIDE UP", "FRONT EDGE", "row ", "Print at 100 %, no fitting", "measure: upper bar 100 mm, lower bar 4 in"):
+        for part in ("THIS SIDE UP", "FRONT EDGE", "row ", "Print at 100 %, no fitting", "measure x: upper bar 100 mm, lower bar 4 in", "measure y: right bar 100 mm, left bar 4 in"):
             assert part in page
     assert "REFERENCE CORNER" in said[0]
     assert "pocket 6.35 mm deep" in said[0]
@@ -246,7 +347,7 @@ def test_a_template_for_each_sheet_that_is_cut_first():
     drawing = bench()
     sheets = (drawing.sheets[0], dataclasses.replace(drawing.sheets[0], number=2, layers=drawing.sheets[0].layers[-2:]))
     both = dataclasses.replace(drawing, sheets=sheets, tray=dataclasses.replace(drawing.tray, glued_first=False))
-    said = words(paper_pdf(both, paper="a4")).split("\f")[1:-1]
+    said = [page for page in words(paper_pdf(both, paper="a4")).split("\f") if "THIS SIDE UP" in page]
     assert len(said) == 8
     assert "sheet 2 of 2" in said[4]
     assert "sheets 1 and 2: cut THROUGH" in held_words(both, drawing.marks[4])

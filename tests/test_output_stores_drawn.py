@@ -201,7 +201,7 @@ def test_templates_are_listed_and_not_drawn(said):
     cover = re.sub(r"\s+", " ", said["hand"][0])
     assert "template-1.dxf" in cover
     assert "template-2.dxf" in cover
-    assert "come out rounded by 4.8 mm (3/16 in)" in cover
+    assert "come out with a radius of 4.8 mm (3/16 in)" in cover
     assert len(said["hand"]) == 1 + len(plan_tiles(by_hand().blank, "a4").tiles)
     assert not any("template-1" in page for page in said["hand"][1:])
 

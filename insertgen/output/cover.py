@@ -6,61 +6,32 @@ from collections import Counter
 
 from reportlab.pdfgen.canvas import Canvas
 
-from insertgen.model import Drawing
+from insertgen.model import Drawing, Point
 from insertgen.output.cautions import caution_text
+from insertgen.output.flow import SIZE, Flow, column_widths
 from insertgen.output.held import held_words
-from insertgen.output.page import BOTTOM, MARGIN, paper_size, polygon, start_page, text
+from insertgen.output.page import MARGIN, polygon, text
+from insertgen.output.papers import TRUE
 from insertgen.output.routing import template_words
 from insertgen.output.sheet_lines import draw_lines
 from insertgen.output.stored import lies_on_face
 from insertgen.output.tiling import Tiling, row_name
-from insertgen.output.typeface import legible, text_width, wrapped
+from insertgen.output.typeface import text_width
 from insertgen.output.wood import corners_gone
 from insertgen.output.words import counted, drill_words, fence_words, sheet_words, size_words, stack_words
+from insertgen.units import format_mm
 
 __all__ = ["cover_pages"]
 
-_SIZE = 2.9  # of the running text, mm
-_LEAD = 3.9
 _COLUMNS = (("tag", 12.0), ("what", 52.0), ("size", 48.0), ("how it is held", 72.0))
 _FIGURE = 86.0  # most width and height of a figure
 
 
-class _Flow:
-    """The place on the page where the next line goes; turns the page when it is full."""
-
-    def __init__(self, canvas: Canvas, paper: str) -> None:
-        self.canvas = canvas
-        self.page = paper_size(paper)
-        self.width = self.page[0] - 2 * MARGIN
-        self.turn()
-
-    def turn(self) -> None:
-        start_page(self.canvas, self.page)
-        self.y = self.page[1] - MARGIN
-
-    def need(self, height: float) -> bool:
-        """Whether a new page had to be begun to have this much left."""
-        if self.y - height >= BOTTOM:
-            return False
-        self.canvas.showPage()
-        self.turn()
-        return True
-
-    def line(self, words: str, size: float = _SIZE, *, bold: bool = False, lead: float = 1.35) -> None:
-        for part in wrapped(legible(words), self.width, size, bold=bold):
-            self.need(size * lead)
-            self.y -= size * lead
-            text(self.canvas, MARGIN, self.y, part, size, bold=bold)
-
-    def gap(self, height: float) -> None:
-        self.y -= height
-
-
-def cover_pages(canvas: Canvas, drawing: Drawing, tiling: Tiling, *, paper: str) -> None:
+def cover_pages(canvas: Canvas, drawing: Drawing, tiling: Tiling, *, paper: str, printed: Point = TRUE) -> None:
     """Draw the cover and as many further pages as the legend needs; each is ended."""
-    flow = _Flow(canvas, paper)
+    flow = Flow(canvas, paper)
     _title(flow, drawing, tiling)
+    _printing(flow, tiling, printed)
     _figures(flow, drawing, tiling)
     _cautions(flow, drawing)
     _legend(flow, drawing)
@@ -69,7 +40,7 @@ def cover_pages(canvas: Canvas, drawing: Drawing, tiling: Tiling, *, paper: str)
     canvas.showPage()
 
 
-def _title(flow: _Flow, drawing: Drawing, tiling: Tiling) -> None:
+def _title(flow: Flow, drawing: Drawing, tiling: Tiling) -> None:
     flow.line(drawing.tray.name, 6.5, bold=True)
     flow.gap(1.5)
     flow.line(f"blank {size_words(drawing.blank.width, drawing.blank.depth)}, width x front to back", bold=True)
@@ -88,19 +59,28 @@ def _title(flow: _Flow, drawing: Drawing, tiling: Tiling) -> None:
     if any(corners_gone(sheet, drawing.blank) for sheet in drawing.sheets):
         how = "" if machine == "laser" else ": stick the pages on the whole blank, bore and rout first, saw last"
         flow.line(f"Corners or edges are cut away{how}. The reference corner is the whole blank's.", bold=True)
-    if len(tiling.tiles) > 1:
-        flow.line("To join pages, cut one along its dash-dot line, and lay it on the next so that the ringed crosses meet.")
-    flow.line("Print at 100 %, no fitting. Then measure the check bars on every page, both ways: 100 mm and 4 in. "
-              "If they are off, print again; do not use the page.", bold=True)  # fmt: skip
     holes = [hole for hole in drawing.holes if hole.bore.drill or machine != "laser"]
     if holes:
         holes.sort(key=lambda hole: hole.bore.diameter)
         counts = Counter(drill_words(hole.bore, machine) for hole in holes)
         flow.line("Drills: " + ", ".join(f"{name} ({many})" for name, many in counts.items()))
+
+
+def _printing(flow: Flow, tiling: Tiling, printed: Point) -> None:
+    if len(tiling.tiles) > 1:
+        flow.line("To join pages, cut one along its dash-dot line, and lay it on the next so that the ringed crosses meet.")
+    flow.line("Print at 100 %, no fitting. Then measure the check bars on every page, both ways: 100 mm and 4 in. "
+              "If they are off, print again; do not use the page.", bold=True)  # fmt: skip
+    x, y = (format_mm(measured) for measured in printed)
+    if printed == TRUE:
+        flow.line("Off by the same on every page? Build again with what the bars of 100 mm measure, x first: --printed 98.6x99.1")
+    else:
+        flow.line(f"Corrected for a printer that printed the bars of 100 mm {x} mm (x) and {y} mm (y) long: "
+                  "on this print they must measure 100 mm.", bold=True)  # fmt: skip
     flow.gap(3)
 
 
-def _figures(flow: _Flow, drawing: Drawing, tiling: Tiling) -> None:
+def _figures(flow: Flow, drawing: Drawing, tiling: Tiling) -> None:
     """Overview at the left, page plan at the right."""
     blank = drawing.blank
     scale = min(_FIGURE / blank.width, _FIGURE / blank.depth)
@@ -108,8 +88,8 @@ def _figures(flow: _Flow, drawing: Drawing, tiling: Tiling) -> None:
     flow.need(height + 12)
     low = flow.y - 5 - height
     right = MARGIN + flow.width / 2 + 4
-    text(flow.canvas, MARGIN, flow.y - 2.9, "overview, tags as in the legend", _SIZE, bold=True)
-    text(flow.canvas, right, flow.y - 2.9, "how the pages lie", _SIZE, bold=True)
+    text(flow.canvas, MARGIN, flow.y - 2.9, "overview, tags as in the legend", SIZE, bold=True)
+    text(flow.canvas, right, flow.y - 2.9, "how the pages lie", SIZE, bold=True)
     _overview(flow.canvas, drawing, (MARGIN, low), scale)
     _page_plan(flow.canvas, tiling, (right, low), scale)
     for x in (MARGIN, right):
@@ -148,7 +128,7 @@ def _page_plan(canvas: Canvas, tiling: Tiling, at: tuple[float, float], scale: f
     canvas.restoreState()
 
 
-def _cautions(flow: _Flow, drawing: Drawing) -> None:
+def _cautions(flow: Flow, drawing: Drawing) -> None:
     if not drawing.cautions:
         return
     flow.line("Cautions", 3.6, bold=True)
@@ -159,25 +139,20 @@ def _cautions(flow: _Flow, drawing: Drawing) -> None:
     flow.gap(2.5)
 
 
-def _legend(flow: _Flow, drawing: Drawing) -> None:
-    scale = flow.width / sum(width for _, width in _COLUMNS)
-    widths = [width * scale for _, width in _COLUMNS]
+def _legend(flow: Flow, drawing: Drawing) -> None:
+    widths, head = column_widths(flow, _COLUMNS), [title for title, _ in _COLUMNS]
     flow.need(18)
     held = {mark.placement: held_words(drawing, mark) for mark in drawing.marks}
     flow.line("Legend", 3.6, bold=True)
     if any(" passes" in words for words in held.values()):
         text(flow.canvas, MARGIN + 20, flow.y, "Passes: each no deeper than the cutter is wide (common practice).", 2.6)
     flow.gap(1)
-    _row(flow, [[title] for title, _ in _COLUMNS], widths, bold=True)
+    flow.row(head, widths, bold=True)
     for mark in sorted(drawing.marks, key=lambda mark: (len(mark.tag), mark.tag)):
-        said = (mark.tag, mark.label, mark.size, held[mark.placement])
-        cells = [wrapped(legible(cell), width - 2, _SIZE) for cell, width in zip(said, widths, strict=True)]
-        if flow.need(max(map(len, cells)) * _LEAD + 1):
-            _row(flow, [[title] for title, _ in _COLUMNS], widths, bold=True)
-        _row(flow, cells, widths)
+        flow.row((mark.tag, mark.label, mark.size, held[mark.placement]), widths, head)
 
 
-def _said(flow: _Flow, title: str, lines: tuple[str, ...]) -> None:
+def _said(flow: Flow, title: str, lines: tuple[str, ...]) -> None:
     if lines:
         flow.gap(3)
         flow.need(12)
@@ -185,16 +160,3 @@ def _said(flow: _Flow, title: str, lines: tuple[str, ...]) -> None:
         for line in lines:
             flow.gap(0.8)
             flow.line(line)
-
-
-def _row(flow: _Flow, cells: list[list[str]], widths: list[float], *, bold: bool = False) -> None:
-    top = flow.y
-    height = max(map(len, cells)) * _LEAD
-    x = MARGIN
-    for cell, width in zip(cells, widths, strict=True):
-        for k, words in enumerate(cell):
-            text(flow.canvas, x, top - (k + 1) * _LEAD + 0.9, words, _SIZE, bold=bold)
-        x += width
-    flow.y = top - height - 0.6
-    flow.canvas.setLineWidth(0.1)
-    flow.canvas.line(MARGIN, flow.y, MARGIN + flow.width, flow.y)

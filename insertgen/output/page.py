@@ -8,17 +8,12 @@ from collections.abc import Iterable
 from reportlab.lib.units import mm
 from reportlab.pdfgen.canvas import Canvas
 
-from insertgen.errors import UnitError
 from insertgen.model import Point
 from insertgen.output.typeface import BOLD, PLAIN, legible, text_width
 
 __all__ = [
-    "BARS", "BOTTOM", "HAIRLINE", "MARGIN", "PAPERS", "check_bars", "finish", "new_canvas", "paper_size", "polygon",
-    "start_page", "text",
+    "BARS", "BOTTOM", "HAIRLINE", "MARGIN", "check_bars", "finish", "new_canvas", "polygon", "start_page", "text",
 ]  # fmt: skip
-
-#: Width and height, upright. Sources: ISO 216 (A4); letter is 8-1/2 x 11 in.
-PAPERS = {"a4": (210.0, 297.0), "letter": (215.9, 279.4)}
 
 #: Home printers leave more white at the bottom than elsewhere. Common practice, no source.
 BOTTOM, MARGIN = 18.0, 12.0
@@ -30,18 +25,8 @@ BARS = 4.4
 
 _BAR = 1.1  # thick enough to see both ends of against a rule
 _BAR_STEP = 2.0
-
-
-def paper_size(paper: str) -> tuple[float, float]:
-    """
-    Raises
-    ------
-    UnitError
-        A paper that is not in the table.
-    """
-    if paper not in PAPERS:
-        raise UnitError(f'paper "{paper}" is not known here; take one of {", ".join(PAPERS)}')
-    return PAPERS[paper]
+_BAR_TEXT = 2.4
+_HEAD = 12.0  # what a page says at its top stays free
 
 
 def new_canvas(title: str) -> tuple[Canvas, io.BytesIO]:
@@ -56,10 +41,19 @@ def new_canvas(title: str) -> tuple[Canvas, io.BytesIO]:
     return canvas, buffer
 
 
-def start_page(canvas: Canvas, size: tuple[float, float]) -> None:
-    """From here to ``showPage`` everything, font sizes too, is in mm."""
-    canvas.setPageSize((size[0] * mm, size[1] * mm))
-    canvas.scale(mm, mm)
+def start_page(canvas: Canvas, size: tuple[float, float], scale: Point = (1.0, 1.0)) -> None:
+    """From here to ``showPage`` everything, font sizes too, is in mm as printed.
+
+    Parameters
+    ----------
+    size : (float, float)
+        Of the page in mm as printed.
+    scale : (float, float)
+        How much larger than that it is drawn along the bottom and the left edge, for a printer that shrinks.
+    """
+    across, up = mm * scale[0], mm * scale[1]
+    canvas.setPageSize((size[0] * across, size[1] * up))
+    canvas.scale(across, up)
     canvas.setLineWidth(HAIRLINE)
     canvas.setLineJoin(1)
 
@@ -95,8 +89,16 @@ def polygon(canvas: Canvas, points: Iterable[Point], *, stroke: bool = True, fil
     canvas.drawPath(path, stroke=int(stroke), fill=int(fill))
 
 
-def check_bars(canvas: Canvas) -> None:
-    """Bars of 100 mm and 4 in along the bottom and the left edge, to be measured after printing."""
+def check_bars(canvas: Canvas, page: tuple[float, float], axes: tuple[str, str] = ("", "")) -> None:
+    """Bars of 100 mm and 4 in along the bottom and the left edge, to be measured after printing.
+
+    Parameters
+    ----------
+    page : (float, float)
+        Its size.
+    axes : (str, str)
+        What the bars along the bottom and along the left are called.
+    """
     canvas.saveState()
     canvas.setFillGray(0)
     longest = 101.6
@@ -104,6 +106,16 @@ def check_bars(canvas: Canvas) -> None:
         off = 0.2 + step * _BAR_STEP
         canvas.rect(MARGIN, BOTTOM + off, length, _BAR, stroke=0, fill=1)
         canvas.rect(MARGIN + off, BOTTOM + BARS, _BAR, length, stroke=0, fill=1)
-    text(canvas, MARGIN + longest + 2, BOTTOM + 0.9, "measure: upper bar 100 mm, lower bar 4 in", 2.4)
-    text(canvas, MARGIN + 2.5, BOTTOM + BARS + longest + 2, "measure: right bar 100 mm, left bar 4 in", 2.4, turned=True)
+    right = MARGIN + longest + 2
+    text(canvas, right, BOTTOM + 0.9, _bar_words(axes[0], "upper", "lower", page[0] - MARGIN - right), _BAR_TEXT)
+    top = BOTTOM + BARS + longest + 2
+    words = _bar_words(axes[1], "right", "left", page[1] - MARGIN - _HEAD - top)
+    text(canvas, MARGIN + 2.5, top, words, _BAR_TEXT, turned=True)
     canvas.restoreState()
+
+
+def _bar_words(axis: str, of_mm: str, of_inch: str, room: float) -> str:
+    """The longest that has room."""
+    name = f" {axis}" if axis else ""
+    texts = (f"measure{name}: {of_mm} bar 100 mm, {of_inch} bar 4 in", f"{axis or 'bars'}: 100 mm, 4 in", axis)
+    return next((words for words in texts if text_width(words, _BAR_TEXT) <= room), "")

@@ -16,10 +16,10 @@ from insertgen.output.page import (
     check_bars,
     finish,
     new_canvas,
-    paper_size,
     start_page,
     text,
 )
+from insertgen.output.papers import paper_size
 from insertgen.units import format_mm
 
 __all__ = ["SIDES", "squares_pdf"]
@@ -58,7 +58,7 @@ def squares_pdf(*, paper: str, side: float, coded: bool) -> bytes:
         raise UnitError(f"side {format_mm(side)} mm: squares are printed with a side of {offered} mm; take one of these")
     canvas, buffer = new_canvas(f"reference squares, {format_mm(side)} mm")
     start_page(canvas, (width, height))
-    check_bars(canvas)
+    check_bars(canvas, (width, height))
     _header(canvas, width, height, side)
     for card in _cards((width, height), side, coded):
         _draw(canvas, card, side, coded)

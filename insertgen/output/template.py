@@ -12,7 +12,7 @@ from insertgen.output.page import BARS, BOTTOM, MARGIN, check_bars, polygon, sta
 from insertgen.output.sheet_lines import draw_bores, draw_lines, take_lines
 from insertgen.output.spots import Ground, Mask
 from insertgen.output.stored import is_base
-from insertgen.output.tiling import OVERLAP, Tile, Tiling, registration_marks, row_name
+from insertgen.output.tiling import Tile, Tiling, registration_marks, row_name
 from insertgen.output.typeface import legible, shortened, text_width
 from insertgen.output.words import sheet_words
 from insertgen.units import format_mm
@@ -26,9 +26,9 @@ _FRONT_STRIP = 8.0  # the least wood before the first cut, as a rule
 
 def template_page(canvas: Canvas, drawing: Drawing, sheet: SheetDrawing, tiling: Tiling, tile: Tile) -> None:
     """Draw one page and end it."""
-    start_page(canvas, tiling.page)
+    start_page(canvas, tiling.page, tiling.scale)
     _header(canvas, drawing, sheet, tiling, tile)
-    check_bars(canvas)
+    check_bars(canvas, tiling.page, tiling.axes)
     x0, y0, x1, y1 = tile.window
     canvas.saveState()
     path = canvas.beginPath()
@@ -70,22 +70,26 @@ def _header(canvas: Canvas, drawing: Drawing, sheet: SheetDrawing, tiling: Tilin
     tip = MARGIN + text_width(second, 2.6, bold=True) + 3
     canvas.setFillGray(0)
     polygon(canvas, ((tip, top - 5.6), (tip + 2.6, top - 5.6), (tip + 1.3, top - 7.9)), fill=True)
-    third = f"x {x0} to {x1}, y {y0} to {y1} mm from the reference corner, front left.  Print at 100 %, no fitting."
-    text(canvas, MARGIN, top - 10.8, third, 2.4)
+    third = f"x {x0} to {x1}, y {y0} to {y1} mm from the reference corner, front left."
+    corrected = "" if tiling.scale == (1.0, 1.0) else "  Corrected for your printer."
+    for words in (f"{third}  Print at 100 %, no fitting.{corrected}", f"{third}{corrected}", third):
+        if text_width(words, 2.4) <= right - MARGIN:
+            text(canvas, MARGIN, top - 10.8, words, 2.4)
+            return
 
 
 def _seams(canvas: Canvas, tiling: Tiling, tile: Tile, ground: Ground) -> None:
     x0, y0, x1, y1 = tile.window
-    half = OVERLAP / 2
+    side, front = tiling.overlap[0] / 2, tiling.overlap[1] / 2
     canvas.saveState()
     canvas.setLineWidth(0.15)
     canvas.setStrokeGray(0.45)
     canvas.setDash([4, 2, 0.6, 2])
     seams = [
-        (tile.column > 0, ((x0 + half, y0), (x0 + half, y1))),
-        (tile.column + 1 < tiling.columns, ((x1 - half, y0), (x1 - half, y1))),
-        (tile.row > 0, ((x0, y0 + half), (x1, y0 + half))),
-        (tile.row + 1 < tiling.rows, ((x0, y1 - half), (x1, y1 - half))),
+        (tile.column > 0, ((x0 + side, y0), (x0 + side, y1))),
+        (tile.column + 1 < tiling.columns, ((x1 - side, y0), (x1 - side, y1))),
+        (tile.row > 0, ((x0, y0 + front), (x1, y0 + front))),
+        (tile.row + 1 < tiling.rows, ((x0, y1 - front), (x1, y1 - front))),
     ]
     for shared, (start, end) in seams:
         if shared:

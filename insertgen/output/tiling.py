@@ -3,15 +3,19 @@
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from insertgen.model import Blank, Point
-from insertgen.output.page import BARS, BOTTOM, MARGIN, paper_size
+from insertgen.output.page import BARS, BOTTOM, MARGIN
+from insertgen.output.papers import ONE, TRUE, paper_size, print_scale, refuse_longer
 
-__all__ = ["HEADER", "OVERLAP", "Tile", "Tiling", "plan_tiles", "registration_marks", "row_name"]
+__all__ = ["HEADER", "LEAST_OVERLAP", "OVERLAP", "Tile", "Tiling", "plan_tiles", "registration_marks", "row_name"]
 
 #: How much of the drawing two neighbouring pages share.
 OVERLAP = 10.0
+
+#: The least of it, where that saves a row or column of pages: registration marks are 8 mm wide.
+LEAST_OVERLAP = 8.0
 
 #: Room for the lines of text at the top of a page.
 HEADER = 12.0
@@ -20,6 +24,9 @@ HEADER = 12.0
 _MARKS_APART, _MARKS_IN = 90.0, 15.0
 
 _OFF_BARS = 4.0
+
+#: What the header and the check bars of one large page take, however small the blank.
+_LEAST_PAGE = 210.0
 
 
 @dataclass(frozen=True, slots=True)
@@ -37,13 +44,27 @@ class Tile:
 
 @dataclass(frozen=True, slots=True)
 class Tiling:
-    """Rows from the front, columns from the left; ``origin`` is where a window's corner stands on the page."""
+    """Rows from the front, columns from the left; ``origin`` is where a window's corner stands on the page.
+
+    ``page`` and ``origin`` are mm as printed; ``scale`` is how much larger the
+    page is drawn along its bottom and its left edge. ``lying``: the paper is
+    turned, so that its long side is at the bottom. Neighbours share ``overlap``,
+    across and up.
+    """
 
     page: tuple[float, float]
     origin: Point
     rows: int
     columns: int
     tiles: tuple[Tile, ...]
+    overlap: Point = (OVERLAP, OVERLAP)
+    scale: Point = (1.0, 1.0)
+    lying: bool = False
+
+    @property
+    def axes(self) -> tuple[str, str]:
+        """Names of the bottom and the left edge: x is the paper's short side, whichever way it lies."""
+        return ("y", "x") if self.lying else ("x", "y")
 
 
 def row_name(row: int) -> str:
@@ -59,22 +80,51 @@ def row_name(row: int) -> str:
     return letters
 
 
-def plan_tiles(blank: Blank, paper: str) -> Tiling:
+def plan_tiles(blank: Blank, paper: str, printed: Point = TRUE) -> Tiling:
     """Upright or lying pages, whichever are fewer; the blank is shared out evenly between them.
 
+    Parameters
+    ----------
+    paper : str
+        One that `paper_size` knows, or "one": one page as large as the blank asks for.
+    printed : (float, float)
+        What the bars of 100 mm measure as printed, along the short and the long side of the paper.
+
+    Raises
+    ------
+    InsertgenError
+        A paper or a measure that cannot be; a blank too large for one page.
+
+    Examples
+    --------
     >>> tiling = plan_tiles(Blank(300, 150), "a4")
     >>> tiling.rows, tiling.columns, tiling.page
     (1, 2, (210.0, 297.0))
+    >>> plan_tiles(Blank(300, 150), "one").page
+    (336.4, 210.0)
     """
-    width, height = paper_size(paper)
-    upright, lying = _tiling(blank, (width, height)), _tiling(blank, (height, width))
+    across, up = print_scale(printed)
+    if paper == ONE:
+        return _one_page(blank, (across, up))
+    short, long = paper_size(paper)
+    upright = _tiling(blank, (short / across, long / up), (across, up))
+    lying = replace(_tiling(blank, (long / up, short / across), (up, across)), lying=True)
     return upright if len(upright.tiles) <= len(lying.tiles) else lying
 
 
-def _tiling(blank: Blank, page: tuple[float, float]) -> Tiling:
+def _one_page(blank: Blank, scale: Point) -> Tiling:
+    beside, beyond = BARS + 2 * (MARGIN + _OFF_BARS), BOTTOM + BARS + 2 * _OFF_BARS + HEADER + MARGIN
+    page = max(blank.width + beside, _LEAST_PAGE), max(blank.depth + beyond, _LEAST_PAGE)
+    for side, much in zip(page, scale, strict=True):
+        refuse_longer(side * much, "the one page for this blank")
+    return _tiling(blank, page, scale)
+
+
+def _tiling(blank: Blank, page: tuple[float, float], scale: Point) -> Tiling:
     corner = MARGIN + BARS, BOTTOM + BARS
     room = page[0] - MARGIN - corner[0], page[1] - MARGIN - HEADER - corner[1]
-    columns, rows = _shares(blank.width, room[0]), _shares(blank.depth, room[1])
+    columns, across = _shares(blank.width, room[0])
+    rows, up = _shares(blank.depth, room[1])
     tiles = tuple(
         Tile(row, column, (x0, y0, x1, y1))
         for row, (y0, y1) in enumerate(rows)
@@ -83,24 +133,27 @@ def _tiling(blank: Blank, page: tuple[float, float]) -> Tiling:
     # off the check bars where there is room to spare
     spare = room[0] - (columns[0][1] - columns[0][0]), room[1] - (rows[0][1] - rows[0][0])
     origin = corner[0] + min(_OFF_BARS, spare[0] / 2), corner[1] + min(_OFF_BARS, spare[1] / 2)
-    return Tiling(page, origin, len(rows), len(columns), tiles)
+    return Tiling(page, origin, len(rows), len(columns), tiles, (across, up), scale)
 
 
-def _shares(length: float, room: float) -> list[tuple[float, float]]:
+def _shares(length: float, room: float) -> tuple[list[tuple[float, float]], float]:
+    """From where to where each page goes, and how much neighbours share."""
     if length <= room:
-        return [(0.0, length)]
-    count = math.ceil((length - OVERLAP) / (room - OVERLAP) - 1e-9)
-    step = (length - OVERLAP) / count
-    return [(k * step, k * step + step + OVERLAP) for k in range(count)]
+        return [(0.0, length)], OVERLAP
+    counts = [math.ceil((length - shared) / (room - shared) - 1e-9) for shared in (OVERLAP, LEAST_OVERLAP)]
+    count = min(counts)
+    # as much of the usual overlap as the pages have room for
+    shared = min(OVERLAP, (count * room - length) / (count - 1))
+    step = (length - shared) / count
+    return [(k * step, k * step + step + shared) for k in range(count)], shared
 
 
 def registration_marks(tiling: Tiling, tile: Tile) -> list[Point]:
     """Middles of the marks on a tile, blank frame: on the middle lines of the bands it shares."""
     x0, y0, x1, y1 = tile.window
-    across = ([x0 + OVERLAP / 2] if tile.column else []) + (
-        [x1 - OVERLAP / 2] if tile.column + 1 < tiling.columns else []
-    )
-    up = ([y0 + OVERLAP / 2] if tile.row else []) + ([y1 - OVERLAP / 2] if tile.row + 1 < tiling.rows else [])
+    side, front = tiling.overlap[0] / 2, tiling.overlap[1] / 2
+    across = ([x0 + side] if tile.column else []) + ([x1 - side] if tile.column + 1 < tiling.columns else [])
+    up = ([y0 + front] if tile.row else []) + ([y1 - front] if tile.row + 1 < tiling.rows else [])
     return [(x, y) for x in across for y in _along(y0, y1)] + [(x, y) for y in up for x in _along(x0, x1)]
 
 
