@@ -21,7 +21,7 @@ from insertgen.check.written import Written
 from insertgen.geometry.distance import farthest
 from insertgen.geometry.offset import grown, shrunk, swept
 from insertgen.geometry.pose import move_point
-from insertgen.geometry.region import Region, area, common, minus, overlaps, pieces, to_outlines
+from insertgen.geometry.region import Region, area, centre_of_mass, common, minus, overlaps, pieces, to_outlines
 from insertgen.model import Finding, Point, Store
 from insertgen.rules import FINGER_REACH, FINGER_WIDTH
 
@@ -32,9 +32,9 @@ NARROWER = 0.6
 #: How much less far out, measured square to the item's edge. A bay runs out along the line between two fingers; where
 #: that line meets the edge at a slant, its round end is nearer: at 60 degrees 12.5 + 7.5 cos 60 = 16.25 mm of 20.
 NEARER = 4.0
-#: Two recesses lie opposite each other if the item is between them, and the ways out of them turn by more than this: two
-#: on adjoining sides of a rectangle turn by 90.
-OPPOSITE_DEG = 95.0
+#: Two recesses lie opposite each other if the item is between them, and the ways out of them turn by more than this (two
+#: on adjoining sides of a rectangle turn by 90); or if, seen from its balance point, they are so far round it.
+OPPOSITE_DEG, ROUND_DEG = 95.0, 120.0
 SPECK = 0.01  # mm2: less than this is rounding, no place for a finger
 
 
@@ -44,10 +44,6 @@ class _Bay:
 
     tip: Point
     foot: Point
-
-    @property
-    def way_deg(self) -> float:
-        return math.degrees(math.atan2(self.tip[1] - self.foot[1], self.tip[0] - self.foot[0]))
 
 
 def judge_recesses(case: Case) -> Iterator[Finding]:
@@ -87,8 +83,16 @@ def _bays(one: Seated, opening: Region) -> list[_Bay]:
 
 
 def _opposite(one: Seated, a: _Bay, b: _Bay) -> bool:
-    turn = (a.way_deg - b.way_deg + 180) % 360 - 180
-    return abs(turn) > OPPOSITE_DEG and overlaps(swept(a.tip, b.tip, 0.5), one.outline, least=1.0)
+    if not overlaps(swept(a.tip, b.tip, 0.5), one.outline, least=1.0):
+        return False
+    middle = centre_of_mass(one.outline)
+    return _turn(a.foot, a.tip, b.foot, b.tip) > OPPOSITE_DEG or _turn(middle, a.tip, middle, b.tip) > ROUND_DEG
+
+
+def _turn(a: Point, b: Point, c: Point, d: Point) -> float:
+    """Degrees between the way from a to b and that from c to d."""
+    first, second = math.atan2(b[1] - a[1], b[0] - a[0]), math.atan2(d[1] - c[1], d[0] - c[0])
+    return abs((math.degrees(first - second) + 180) % 360 - 180)
 
 
 def _missing(case: Case, key: str, one: Seated, path: Written, what: str, at: Point) -> Finding:
