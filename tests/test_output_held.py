@@ -11,8 +11,9 @@ from hypothesis import given
 from hypothesis import strategies as st
 from shapely import affinity
 
-from insertgen.model import Contour, Cutter, PostKind
+from insertgen.model import Contour, Cutter, Operation, PostKind
 from insertgen.output.held import corner_words, held_words
+from insertgen.output.methods import method_words
 from insertgen.output.routing import template_words
 from insertgen.output.words import drill_words, fence_words, passes, sheet_words, slot_width, stack_words
 from tests.test_output_drawings import bench
@@ -91,9 +92,24 @@ def test_posts_and_pegs_name_their_dowels():
 
 
 def test_start_holes_make_a_cut_a_sawn_one():
-    assert held(by_hand(), "01") == "cut THROUGH; start hole 10 mm in the waste"
+    assert held(by_hand(), "01") == "saw THROUGH from a start hole; start hole 10 mm in the waste"
     routed = dataclasses.replace(by_hand(), holes=())
-    assert held(routed, "01") == "cut THROUGH, in 5 passes"  # 30 mm by the template's 1/4 in cutter: 4.72
+    assert held(routed, "01") == "rout by template-1, THROUGH, in 5 passes"  # 30 mm by the template's 1/4 in cutter: 4.72
+
+
+def test_each_step_of_a_seat_names_the_template_it_is_routed_by():
+    words = held(by_hand(), "03")
+    assert "rout by template-1, 12.7 mm (1/2 in) deep" in words
+    assert "rout by template-2, 25 mm (63/64 in) deep" in words
+
+
+def test_outside_and_openings_without_a_start_hole_are_sawn():
+    drawing = corners()
+    (layer,) = [layer for layer in drawing.sheets[0].layers if layer.operation is Operation.OUTSIDE]
+    assert method_words(drawing, layer, layer.entities[0]) == "outside, saw THROUGH last"
+    made = by_hand()
+    tray = dataclasses.replace(made.tray, cutting=dataclasses.replace(made.tray.cutting, template=None))
+    assert held(dataclasses.replace(made, tray=tray, holes=(), templates=()), "02") == "saw THROUGH"
 
 
 def test_a_laser_says_its_sheets_and_the_depth_it_could_not_cut():

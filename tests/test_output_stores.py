@@ -7,7 +7,7 @@ import math
 
 from insertgen.geometry.arcs import fit_path, flatten
 from insertgen.geometry.open_edge import opened_to_edges, wood_left
-from insertgen.geometry.region import disc, from_outline, to_outlines, union
+from insertgen.geometry.region import disc, from_outline, from_path, to_outlines, union
 from insertgen.model import (
     Blank,
     Bore,
@@ -197,9 +197,13 @@ def by_hand():
     holes = [Hole("01", 1, "spokeshave", (30.0, 150.0), Bore(10.0, 10.0, TEN, "start", "in the waste"), 30.0, True, "after-glue"),
              Hole("02", 1, "bradawl", (197.0, 150.0), Bore(8.0, 8.0, EIGHT, "start", "in the waste"), 30.0, True, "after-glue")]  # fmt: skip
     how = Template("bush", 15.875, Cutter(6.35, 25.4), 6.0)
+
+    def opening(path):
+        return fit_path(to_outlines(from_path(path).buffer(how.offset))[0].outer, 0.02)
+
     whole = Contour(((-50.0, -50.0, 0.0), (309.0, -50.0, 0.0), (309.0, 249.0, 0.0), (-50.0, 249.0, 0.0)))
     templates = tuple(
-        SheetDrawing(k, "", 6.0, (Layer("THROUGH", Operation.THROUGH, 6.0, True, tuple(Entity(one.path, one.placement) for one in made)),
+        SheetDrawing(k, "", 6.0, (Layer("THROUGH", Operation.THROUGH, 6.0, True, tuple(Entity(opening(one.path), one.placement) for one in made)),
                                   Layer("OUTSIDE_THROUGH", Operation.OUTSIDE, 6.0, True, (Entity(whole, None),)), edge(width, depth)), name=f"template-{k}")
         for k, made in ((1, (*through, *deep[12.7])), (2, deep[25.0]))
     )  # fmt: skip

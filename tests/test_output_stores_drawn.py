@@ -202,8 +202,9 @@ def test_templates_are_listed_and_not_drawn(said):
     assert "template-1.dxf" in cover
     assert "template-2.dxf" in cover
     assert "come out with a radius of 4.8 mm (3/16 in)" in cover
-    assert len(said["hand"]) == 1 + len(plan_tiles(by_hand().blank, "a4").tiles)
-    assert not any("template-1" in page for page in said["hand"][1:])
+    assert len(said["hand"]) == 1 + len(plan_tiles(by_hand().blank, "a4").tiles)  # holes: see test_output_drilling
+    assert all("hand work: glued block of 2 sheets" in page for page in said["hand"][1:])
+    assert "rout by template-1" in "".join(said["hand"][1:])
 
 
 def test_items_between_posts_are_outlined_in_light(pictures, said):

@@ -83,7 +83,8 @@ def _printing(flow: Flow, tiling: Tiling, printed: Point) -> None:
 def _figures(flow: Flow, drawing: Drawing, tiling: Tiling) -> None:
     """Overview at the left, page plan at the right."""
     blank = drawing.blank
-    scale = min(_FIGURE / blank.width, _FIGURE / blank.depth)
+    room = min(_FIGURE, flow.width / 2 - 8)
+    scale = min(room / blank.width, _FIGURE / blank.depth)
     width, height = blank.width * scale, blank.depth * scale
     flow.need(height + 12)
     low = flow.y - 5 - height

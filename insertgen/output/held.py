@@ -7,11 +7,11 @@ from collections import Counter
 from insertgen.geometry.open_edge import near_edges
 from insertgen.geometry.region import from_outline
 from insertgen.model import Circle, Drawing, Entity, Item, Layer, Mark, Operation, PostKind, SheetDrawing, Store
+from insertgen.output.methods import method_words
 from insertgen.output.stored import in_corner, is_sawn, item_of
 from insertgen.output.words import (
     bore_words,
     counted,
-    cut_words,
     depth_words,
     drill_words,
     hole_of,
@@ -92,7 +92,7 @@ def _cut(drawing: Drawing, sheet: SheetDrawing, layer: Layer, entity: Entity) ->
     machine = drawing.tray.cutting.machine
     if hole := hole_of(drawing, sheet, entity):
         return bore_words(hole, machine)
-    words = cut_words(layer, entity)
+    words = method_words(drawing, layer, entity)
     if isinstance(entity.path, Circle) and layer.operation is Operation.BORE:
         return words
     milled = layer.operation in _MILLED and not is_sawn(drawing, entity.placement)

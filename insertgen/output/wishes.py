@@ -7,9 +7,10 @@ from dataclasses import dataclass
 
 from insertgen.model import Circle, Drawing, Entity, Fence, Hole, Layer, Mark, Operation, Ring, SheetDrawing
 from insertgen.output.held import corner_words, lies_words
+from insertgen.output.methods import method_words
 from insertgen.output.stored import holes_apart, in_corner, is_base, item_of, lies_on_face, marks_on
 from insertgen.output.wood import cuts_of
-from insertgen.output.words import cut_words, depth_words, drill_words, hole_of, start_words
+from insertgen.output.words import depth_words, drill_words, hole_of, start_words
 from insertgen.units import format_length, format_mm
 
 __all__ = ["Wish", "wishes"]
@@ -41,10 +42,10 @@ def wishes(drawing: Drawing, sheet: SheetDrawing) -> Iterator[Wish]:
         mark = marks.get(entity.placement or "")
         hole = hole_of(drawing, sheet, entity)
         if isinstance(entity.path, Circle) and (hole or layer.operation is Operation.BORE):
-            lines = _bore_lines(drawing, hole, mark, cut_words(layer, entity))
+            lines = _bore_lines(drawing, hole, mark, method_words(drawing, layer, entity))
             yield Wish(ring, lines, entity.path)
         elif mark is None:
-            yield Wish(ring, _split(cut_words(layer, entity)))
+            yield Wish(ring, _split(method_words(drawing, layer, entity)))
         else:
             lines = _contour_lines(drawing, sheet, layer, entity, mark)
             yield Wish(ring, lines, head=_head(mark), placement=mark.placement, item=mark.outline.outer)
@@ -78,7 +79,7 @@ def _bore_lines(drawing: Drawing, hole: Hole | None, mark: Mark | None, words: s
 def _contour_lines(
     drawing: Drawing, sheet: SheetDrawing, layer: Layer, entity: Entity, mark: Mark
 ) -> tuple[str, ...]:
-    lines = _split(cut_words(layer, entity))
+    lines = _split(method_words(drawing, layer, entity))
     if layer.operation is not Operation.SLOT:
         return lines
     ends = [hole for hole in holes_apart(drawing, sheet) if hole.tag == mark.tag and hole.bore.use == "slot-end"]
@@ -98,6 +99,9 @@ def _head(mark: Mark) -> str:
 
 def _split(words: str) -> tuple[str, ...]:
     """Method and inch fraction on two lines: both stay readable in a narrow seat."""
+    if words.startswith(("rout by ", "saw THROUGH from")):
+        how, split, rest = words.partition(", " if ", " in words else " from ")
+        return (f"{how},", *_split(rest)) if split == ", " else (how, f"from {rest}")
     head, bracket, tail = words.partition(" (")
     if bracket and tail.endswith(" deep"):
         return f"{head} deep", f"({tail.removesuffix(' deep')}"
