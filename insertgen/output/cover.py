@@ -63,7 +63,8 @@ def _title(flow: Flow, drawing: Drawing, tiling: Tiling) -> None:
     if holes:
         holes.sort(key=lambda hole: hole.bore.diameter)
         counts = Counter(drill_words(hole.bore, machine) for hole in holes)
-        flow.line("Drills: " + ", ".join(f"{name} ({many})" for name, many in counts.items()))
+        flow.line("Drills: " + ", ".join(f"{name} ({many})" for name, many in counts.items())
+                  + ". Where each hole goes: the drill-hole schedule at the end.")  # fmt: skip
 
 
 def _printing(flow: Flow, tiling: Tiling, printed: Point) -> None:

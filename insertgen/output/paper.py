@@ -1,4 +1,4 @@
-"""The paper template of a tray: cover, legend and full-size pages to stick on the wood."""
+"""The paper template of a tray: cover, legend, full-size pages to stick on the wood, drill-hole schedule."""
 
 from __future__ import annotations
 
@@ -6,6 +6,7 @@ from insertgen.model import Drawing, Point
 from insertgen.output.cover import cover_pages
 from insertgen.output.page import finish, new_canvas
 from insertgen.output.papers import TRUE
+from insertgen.output.schedule_pages import schedule_pages
 from insertgen.output.template import template_page
 from insertgen.output.tiling import plan_tiles
 
@@ -34,4 +35,5 @@ def paper_pdf(drawing: Drawing, *, paper: str, printed: Point = TRUE) -> bytes:
     for sheet in (*drawing.sheets, *((drawing.base,) if drawing.base else ())):
         for tile in tiling.tiles:
             template_page(canvas, drawing, sheet, tiling, tile)
+    schedule_pages(canvas, drawing, paper=paper)
     return finish(canvas, buffer)
