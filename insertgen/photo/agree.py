@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 
@@ -15,7 +15,10 @@ from insertgen.photo.squares import Candidate
 __all__ = ["SquareFit", "agree"]
 
 _RESIDUAL = 1.0  # px: a flat square on the bench is far below
+_DOUBTFUL = 0.4  # px: one worse than this is left out if the others agree far better without it
+_BETTER = 0.5  # of their residual before
 _SIDE_OFF = 0.03  # of the side: another size, or a curled sheet
+_LENS_TELLS = 4.0  # by how much the weighted squares must fall before a bent lens is believed: two standard errors
 _RETAKE = "lay the squares flat on the bench, all printed at one size, and take the photo again"
 
 
@@ -59,26 +62,44 @@ def agree(
     use = list(range(len(candidates)))
     while True:
         solution = _solve(quads[use], sigmas[use], side, known)
-        if not _bad(solution, side).any():
+        wrong = bool(_bad(solution, side).any())
+        if not wrong and (len(use) == 2 or solution.residual_px.max() < _DOUBTFUL):
             break
-        if len(use) <= 2:
+        if wrong and len(use) <= 2:
             raise PhotoError(_contradiction(name, len(candidates), solution, side))
-        use = _without_worst(use, quads, sigmas, side, known)
+        if len(use) == 1:
+            break
+        rest = _without_worst(use, quads, sigmas, side, known)
+        if not wrong and not _far_better(_solve(quads[rest], sigmas[rest], side, known), solution):
+            break  # no single square is to blame
+        use = rest
     if 2 * len(use) < len(candidates):
         raise PhotoError(
             f"{name}: only {len(use)} of {len(candidates)} squares agree with each other; {_RETAKE}"
         )
-    return solution, _fits(candidates, quads, use, solution, side)
+    return solution, _fits(candidates, quads, use, solution, side, known.squares_at)
 
 
 def _solve(quads: Array, sigmas: Array, side: float, known: Known) -> Solution:
-    # one square cannot tell a lens from a tilt; two can
-    return solve_bench(quads, sigmas, side, known, fit_lens=len(quads) > 1)
+    """Camera with the lens as expected, unless the squares say clearly that it bends otherwise.
+
+    What is open of the lens stays in the covariance either way.
+    """
+    bent = solve_bench(quads, sigmas, side, known, fit_lens=True)
+    straight = solve_bench(quads, sigmas, side, known, fit_lens=False)
+    # one square cannot tell a lens from a tilt
+    if len(quads) > 1 and bent.chi < straight.chi - _LENS_TELLS:
+        return bent
+    return replace(straight, covariance=bent.covariance)
 
 
 def _bad(solution: Solution, side: float) -> Bool:
     bad: Bool = (solution.residual_px > _RESIDUAL) | (np.abs(solution.side - side) > _SIDE_OFF * side)
     return bad
+
+
+def _far_better(rest: Solution, whole: Solution) -> bool:
+    return len(rest.side) > 2 and float(rest.residual_px.max()) < _BETTER * float(whole.residual_px.max())
 
 
 def _without_worst(use: list[int], quads: Array, sigmas: Array, side: float, known: Known) -> list[int]:
@@ -101,11 +122,11 @@ def _contradiction(name: str, count: int, solution: Solution, side: float) -> st
 
 
 def _fits(
-    candidates: list[Candidate], quads: Array, use: list[int], solution: Solution, side: float
+    candidates: list[Candidate], quads: Array, use: list[int], solution: Solution, side: float, squares_at: float
 ) -> tuple[SquareFit, ...]:
     fits = []
     for index, candidate in enumerate(candidates):
-        spots = solution.camera.cast(quads[index])
+        spots = solution.camera.cast(quads[index], squares_at)
         measured = float(np.linalg.norm(spots - np.roll(spots, -1, axis=0), axis=1).mean())
         corners = tuple((float(x), float(y)) for x, y in quads[index])
         if index in use:
@@ -116,7 +137,7 @@ def _fits(
             )
             continue
         misfit = float(np.sqrt(((spots - _nearest_square(spots, side)) ** 2).sum(axis=1).mean()))
-        residual = misfit / solution.camera.mm_per_pixel(quads[index].mean(axis=0))
+        residual = misfit / solution.camera.mm_per_pixel(quads[index].mean(axis=0), squares_at)
         wrong_size = abs(measured - side) > _SIDE_OFF * side
         why = (
             f"measures {measured:.1f} mm, not {side:g} mm"

@@ -1,6 +1,6 @@
 """The camera above the bench: where a pixel looks at a plane of a given height.
 
-Bench frame: origin on the bench right below the camera, x to the photo's right,
+Bench frame: origin on the bench right below the (first) camera, x to the photo's right,
 y up the photo (so seen from above, right-handed), z up from the bench.
 """
 
@@ -54,11 +54,25 @@ class Lens:
 
 @dataclass(frozen=True, slots=True)
 class Camera:
-    """A lens and its pose over the bench: height, and two tilts (rotation vector about x and y, radians)."""
+    """A lens and its pose over the bench.
+
+    Attributes
+    ----------
+    height : float
+        Above the bench, mm.
+    tilt : (float, float)
+        Rotation vector about x and y, radians.
+    foot : (float, float)
+        Point of the bench right below; not the origin only in a frame set by another photo.
+    turn : float
+        Radians counter-clockwise, likewise.
+    """
 
     lens: Lens
     height: float
     tilt: tuple[float, float]
+    foot: tuple[float, float] = (0.0, 0.0)
+    turn: float = 0.0
 
     @property
     def tilt_deg(self) -> float:
@@ -67,8 +81,8 @@ class Camera:
 
     def project(self, points: Array) -> Array:
         """Pixels (n, 2) of bench points (n, 3), mm."""
-        turn = rotation(self.tilt) @ _DOWN
-        seen = (points - np.array([0.0, 0.0, self.height])) @ turn.T
+        turn = rotation(self.tilt) @ _DOWN @ _about_z(-self.turn)
+        seen = (points - np.array([*self.foot, self.height])) @ turn.T
         depth = np.maximum(
             seen[..., 2:], 1e-3 * self.height
         )  # behind the camera: only on the way of the solver
@@ -83,10 +97,10 @@ class Camera:
         """
         slopes = self.lens.rays(px)
         rays = np.concatenate([slopes, np.ones((*slopes.shape[:-1], 1))], axis=-1) @ (
-            rotation(self.tilt) @ _DOWN
+            rotation(self.tilt) @ _DOWN @ _about_z(-self.turn)
         )
         drop = (self.height - height) / np.maximum(-rays[..., 2:], 1e-9)
-        return rays[..., :2] * drop
+        return np.asarray(rays[..., :2] * drop + np.array(self.foot))
 
     def mm_per_pixel(self, px: Array, height: float = 0.0) -> float:
         """Mean size of a pixel on the plane, around one point: square root of the area ratio."""
@@ -94,6 +108,11 @@ class Camera:
         origin, right, down = self.cast(near, height)
         (ax, ay), (bx, by) = right - origin, down - origin
         return math.sqrt(abs(ax * by - ay * bx))
+
+
+def _about_z(angle: float) -> Array:
+    cos, sin = math.cos(angle), math.sin(angle)
+    return np.array([[cos, -sin, 0.0], [sin, cos, 0.0], [0.0, 0.0, 1.0]])
 
 
 def rotation(tilt: tuple[float, float] | Array) -> Array:

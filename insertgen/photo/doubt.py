@@ -5,9 +5,9 @@ from __future__ import annotations
 import numpy as np
 
 from insertgen.photo.agree import SquareFit
-from insertgen.photo.bench import Solution
+from insertgen.photo.bench import Solution, nudged
 from insertgen.photo.boundary import Boundary
-from insertgen.photo.camera import Array, Camera, Lens
+from insertgen.photo.camera import Array
 from insertgen.photo.load import Photo
 from insertgen.photo.silhouette import Silhouette
 
@@ -15,7 +15,6 @@ __all__ = ["expected_error", "height_part", "say_doubts"]
 
 _P95 = 1.96  # of a normal distribution
 _UNKNOWN_EDGE = 5.0  # mm: without any height, the edge of a thing of 10 mm
-_SIGMA_K1_ONE = 0.02  # distortion one square cannot see
 _FOCAL_OFF = 0.08  # log: four times what EXIF's whole millimetres leave open
 _STEEP_DEG = 25.0
 _COARSE = 0.25  # mm per pixel
@@ -30,8 +29,8 @@ def expected_error(
     """95th percentile of the distance between traced and true boundary, estimated, mm.
 
     Independent parts, added in squares: where the edge is in the photo (its blur and the doubt
-    of the silhouette), what the squares leave open of the camera, the lens one square cannot see,
-    and the height of the edge (casts around the plane used).
+    of the silhouette), what the squares leave open of camera and lens, and the height of the edge
+    (casts around the plane used).
     """
     pixel = scale * seen.sigma_px * _P95
     parts = [
@@ -39,12 +38,6 @@ def expected_error(
         _camera_part(solution, ring.outer, plane),
         height_part(solution, ring.outer, plane, height, edge_height),
     ]
-    if len(solution.side) == 1:
-        camera = solution.camera
-        bent = Camera(
-            Lens(camera.lens.focal_px, camera.lens.centre_px, _SIGMA_K1_ONE), camera.height, camera.tilt
-        )
-        parts.append(_moved(solution.camera.cast(ring.outer, plane), bent.cast(ring.outer, plane)))
     return float(np.sqrt(np.sum(np.square(parts))))
 
 
@@ -54,15 +47,8 @@ def _camera_part(solution: Solution, ring: Array, plane: float) -> float:
     here = solution.camera.cast(ring, plane)
     total = 0.0
     for value, axis in zip(values, axes.T, strict=True):
-        total += _moved(here, _nudged(solution.camera, axis * np.sqrt(max(value, 0.0))).cast(ring, plane)) ** 2
+        total += _moved(here, nudged(solution.camera, axis * np.sqrt(max(value, 0.0))).cast(ring, plane)) ** 2
     return float(np.sqrt(total))
-
-
-def _nudged(camera: Camera, by: Array) -> Camera:
-    focal = camera.lens.focal_px * float(np.exp(by[3]))
-    lens = Lens(focal, camera.lens.centre_px, camera.lens.k1 + float(by[4]))
-    height = camera.height * float(np.exp(by[0] + by[3]))
-    return Camera(lens, height, (camera.tilt[0] + float(by[1]), camera.tilt[1] + float(by[2])))
 
 
 def height_part(
