@@ -1,0 +1,150 @@
+"""The cut list of a job: blanks of every sheet, router templates, and what is cut to length to stand in bores."""
+
+from __future__ import annotations
+
+import csv
+import io
+from collections import Counter
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass, replace
+
+from insertgen.model import Drawing, Operation, PostKind, SheetDrawing
+from insertgen.output.spots import ring_of
+from insertgen.output.stored import item_of
+from insertgen.rules import DOWELS
+from insertgen.units import format_inch, format_mm
+
+__all__ = ["COLUMNS", "CutPart", "cut_list", "cut_list_csv"]
+
+COLUMNS = (
+    "part", "quantity", "length", "width", "thickness", "length_in", "width_in", "material", "grain", "tray", "note",
+)  # fmt: skip
+
+_NO_GRAIN = ("mdf", "hdf", "hardboard", "particle", "chipboard", "acrylic", "foam")
+
+
+@dataclass(frozen=True, slots=True)
+class CutPart:
+    """One row; ``length`` is left to right of an insert, and along a dowel, whose ``width`` is its diameter."""
+
+    part: str
+    quantity: int
+    length: float
+    width: float
+    thickness: float
+    material: str
+    grain: str
+    tray: str
+    note: str = ""
+
+
+def cut_list(drawings: Sequence[Drawing]) -> tuple[CutPart, ...]:
+    """Parts of all trays, equal ones merged; sheets first, then templates, then dowels, the longest first.
+
+    The tray's own base and sides are parts of the cabinet, and not listed.
+    """
+    groups: dict[CutPart, list[CutPart]] = {}
+    for drawing in drawings:
+        for part in (*_blanks(drawing), *_templates(drawing), *_round(drawing)):
+            key = replace(part, quantity=1, tray="", length=round(part.length, 1), width=round(part.width, 1))
+            groups.setdefault(key, []).append(part)
+    merged = [
+        replace(key, quantity=sum(part.quantity for part in parts), tray="; ".join(dict.fromkeys(part.tray for part in parts)))
+        for key, parts in groups.items()
+    ]
+    return tuple(sorted(merged, key=_order))
+
+
+def cut_list_csv(drawings: Sequence[Drawing]) -> str:
+    """The cut list as CSV; mm to 0.1, inch fractions to 1/64."""
+    text = io.StringIO()
+    table = csv.writer(text, lineterminator="\n")
+    table.writerow(COLUMNS)
+    for one in cut_list(drawings):
+        table.writerow((
+            one.part, one.quantity, f"{one.length:.1f}", f"{one.width:.1f}", f"{one.thickness:.1f}", format_inch(one.length),
+            format_inch(one.width), one.material, one.grain, one.tray, one.note,
+        ))  # fmt: skip
+    return text.getvalue()
+
+
+_KINDS = ("insert blank", "router template")
+
+
+def _order(part: CutPart) -> tuple[int, str, float, float, float, str]:
+    kind = _KINDS.index(part.part) if part.part in _KINDS else len(_KINDS)
+    return kind, part.material, -part.thickness, -part.length, -part.width, part.tray
+
+
+def _blanks(drawing: Drawing) -> Iterator[CutPart]:
+    tray, blank = drawing.tray, drawing.blank
+    count = len(tray.stack)
+    notes = []
+    if count > 1:
+        notes.append("glue the stack first, then cut it as one" if tray.one_block else "cut first, then glue the stack")
+    if not tray.edge_sawn:
+        notes.append("finished size, the machine cuts it out: leave waste all round")
+    for stock in tray.stack:
+        grain = "none" if any(word in stock.name.casefold() for word in _NO_GRAIN) else "either way"
+        yield CutPart("insert blank", 1, blank.width, blank.depth, stock.thickness, stock.name, grain, tray.name, "; ".join(notes))
+
+
+def _templates(drawing: Drawing) -> Iterator[CutPart]:
+    for sheet in drawing.templates:
+        width, depth = _extent(sheet)
+        stock = sheet.stock or "template stock"
+        yield CutPart("router template", 1, width, depth, sheet.thickness, stock, "either way", drawing.tray.name, f"{sheet.name}.dxf")
+
+
+def _extent(sheet: SheetDrawing) -> tuple[float, float]:
+    """Width and depth of what the outer contour leaves."""
+    points = [
+        point
+        for layer in sheet.layers
+        if layer.operation is Operation.OUTSIDE
+        for entity in layer.entities
+        for point in ring_of(entity.path)
+    ]
+    xs, ys = zip(*points, strict=True)
+    return max(xs) - min(xs), max(ys) - min(ys)
+
+
+def _round(drawing: Drawing) -> Iterator[CutPart]:
+    """Pegs, posts and registration dowels, cut to length; pins and nails as they are bought."""
+    name = drawing.tray.name
+    found: Counter[CutPart] = Counter()
+    for mark in drawing.marks:
+        item = item_of(drawing, mark)
+        if item is None:
+            continue
+        if item.peg:
+            found[_rod("peg", "dowel", item.peg.name, item.peg.diameter, item.peg.length, name)] += 1
+        for post in item.posts:
+            stock = post.stock
+            note = "no point up" if post.kind is PostKind.NAIL else ""
+            found[_rod("post", post.kind.value, stock.name, stock.diameter, stock.length, name, note)] += 1
+    for length, diameter in _registration(drawing):
+        found[_rod("registration dowel", "dowel", _dowel_name(diameter), diameter, length, name, "flush or a little less")] += 1
+    for part, count in found.items():
+        yield replace(part, quantity=count)
+
+
+def _rod(part: str, kind: str, name: str, diameter: float, length: float, tray: str, note: str = "") -> CutPart:
+    return CutPart(part, 1, length, diameter, diameter, f"{kind} {name}", "along", tray, note)
+
+
+def _registration(drawing: Drawing) -> Iterator[tuple[float, float]]:
+    """Length and diameter of each registration dowel: the holes in all sheets that it goes through."""
+    deep: dict[tuple[float, float], float] = {}
+    wide: dict[tuple[float, float], float] = {}
+    for hole in drawing.holes:
+        if hole.bore.use == "dowel":
+            at = round(hole.at[0], 2), round(hole.at[1], 2)
+            deep[at] = deep.get(at, 0.0) + hole.depth
+            wide[at] = hole.bore.wanted
+    for at, length in deep.items():
+        yield length, wide[at]
+
+
+def _dowel_name(diameter: float) -> str:
+    return next((name for name, size in DOWELS if abs(size - diameter) < 0.01), f"{format_mm(diameter)} mm")
