@@ -32,6 +32,9 @@ UNREACHED_DEPTH = 2 * FIT_TOLERANCE
 FINGERTIPS = (20.0, 18.0, 16.0, 14.0, 12.0, 10.0)
 FINGERTIP_LEAST = 14.0
 
+#: As far as thumb and finger of one hand lift a thing; common practice, no source.
+SPAN = 90.0
+
 
 def path_points(path: Contour | Circle, sag: float = SAG) -> np.ndarray:
     """Points along a path, from the definition of a bulge: tan of a quarter of the arc's angle, counter-clockwise if positive."""
@@ -250,7 +253,7 @@ def _place_for_fingers(solid: BaseGeometry) -> str | None:
         through = middle + off * size * across
         inside = shapely.LineString([through - size * way, through + size * way]).intersection(solid)
         for piece in getattr(inside, "geoms", [inside]):
-            if piece.length < 2:
+            if not 2 <= piece.length <= SPAN:
                 continue
             ends = np.array([piece.coords[0], piece.coords[-1]])
             tips = [shapely.Point(ends[0] - (tip + 0.5) * way), shapely.Point(ends[1] + (tip + 0.5) * way)]
@@ -308,18 +311,19 @@ def other_opening(solid: BaseGeometry, clearance: float, radius: float, least_ga
 
     The item is grown evenly, by as little as lets the cutter reach all of the
     least gap; of that, what the cutter cuts within its radius of what the plain
-    opening misses is added to the plain opening.
+    opening misses is added to the plain opening. The cutter is taken as much larger, and the whole grown, as
+    the program does it for the fit of its contours.
     """
+    radius += 2 * FIT_TOLERANCE
     plain = opened(_due(solid, clearance), radius)
     need = solid.buffer(least_gap - EXACT, quad_segs=64)
     missing = need.difference(plain)
     if missing.is_empty:
-        return plain
+        return plain.buffer(FIT_TOLERANCE)
     low, high = min(clearance, radius), radius  # grown by its radius, anything can be followed
     for _ in range(10):
         middle = (low + high) / 2
         covers = opened(solid.buffer(middle, quad_segs=64), radius - SAG).covers(need)
         low, high = (low, middle) if covers else (middle, high)
     centres = solid.buffer(high, quad_segs=64).buffer(SAG - radius, quad_segs=64).intersection(missing.buffer(radius))
-    joined = shapely.union_all([plain, centres.buffer(radius, quad_segs=64)])
-    return Polygon(max(getattr(joined, "geoms", [joined]), key=lambda piece: piece.area).exterior)
+    return _solid_of(shapely.union_all([plain, centres.buffer(radius, quad_segs=64)]).buffer(FIT_TOLERANCE))
