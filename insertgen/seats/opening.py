@@ -78,10 +78,10 @@ def _thick(region: Region) -> list[Region]:
     return list(pieces(opened(region, HAIR)))
 
 
-def without_slivers(opening: Region, thinnest: float) -> Region:
+def without_slivers(opening: Region, thinnest: float, radius: float = 0.0) -> Region:
     """An opening with the tongues of wood cut away that stand into it and are thinner than ``thinnest``.
 
-    They would break off. A square corner of wood is no such tongue; the tip of one sharper than 82 degrees is.
+    They would break off. Where that opens a passage narrower than the cutter, the cutter is led through it. A square corner of wood is no such tongue; the tip of one sharper than 82 degrees is.
 
     >>> from insertgen.geometry.region import box
     >>> comb = minus(box(0, 0, 40, 30), union([box(10, 10, 11, 31), box(20, 10, 30, 31)]))
@@ -96,7 +96,22 @@ def without_slivers(opening: Region, thinnest: float) -> Region:
         for piece in pieces(minus(closed, opening))
         if area(piece) > least and farthest(piece, closed.boundary).distance > most
     ]
-    return without_holes(union([opening, *(grown(tip, SPARE) for tip in tips)])) if tips else opening
+    if not tips:
+        return opening
+    wanted = without_holes(union([opening, *(grown(tip, SPARE) for tip in tips)]))
+    return _followed(wanted, radius) if radius > 0 else wanted
+
+
+def _followed(wanted: Region, radius: float) -> Region:
+    """A region, and what the cutter takes besides to get everywhere in it."""
+    locus = shrunk(wanted, radius)
+    reached = grown(locus, radius)
+    for _ in range(ROUNDS):
+        missing = _thick(minus(wanted, reached))
+        if not missing:
+            break
+        reached = union([reached, *(_reach(piece, wanted, locus, radius) for piece in missing)])
+    return without_holes(union([wanted, reached]))
 
 
 def _reach(piece: Region, wanted: Region, locus: Region, radius: float) -> Region:

@@ -121,7 +121,7 @@ def _openings(item: Item, radius: float, clearance: float, bays: Sequence[Bay]) 
             path: Contour | Circle = Circle((0.0, 0.0), _diameter(item) + 2 * clearance)
         else:
             region = opening_for(solid, clearance=clearance, radius=wide, least_gap=item.least_gap)
-            cut = without_slivers(without_holes(union([region, recess, cut])), SLIVER)
+            cut = without_slivers(without_holes(union([region, recess, cut])), SLIVER, wide)
             ring = to_outlines(grown(pieces(cut)[0], FIT_TOLERANCE))[0].outer
             path = fit_path(ring, FIT_TOLERANCE)
         below.append(_Opening(step, solid, path, from_path(path), recess))
