@@ -14,7 +14,7 @@ from insertgen.output.stored import item_of
 from insertgen.rules import DOWELS
 from insertgen.units import format_inch, format_mm
 
-__all__ = ["COLUMNS", "CutPart", "cut_list", "cut_list_csv"]
+__all__ = ["COLUMNS", "CutPart", "cut_list", "cut_list_csv", "tenths"]
 
 COLUMNS = (
     "part", "quantity", "length", "width", "thickness", "length_in", "width_in", "material", "grain", "tray", "note",
@@ -62,10 +62,19 @@ def cut_list_csv(drawings: Sequence[Drawing]) -> str:
     table.writerow(COLUMNS)
     for one in cut_list(drawings):
         table.writerow((
-            one.part, one.quantity, f"{one.length:.1f}", f"{one.width:.1f}", f"{one.thickness:.1f}", format_inch(one.length),
+            one.part, one.quantity, tenths(one.length), tenths(one.width), tenths(one.thickness), format_inch(one.length),
             format_inch(one.width), one.material, one.grain, one.tray, one.note,
         ))  # fmt: skip
     return text.getvalue()
+
+
+def tenths(length: float) -> str:
+    """To 0.1 mm, halves up, whatever their binary digits are.
+
+    >>> tenths(6.35), tenths(354.6)
+    ('6.4', '354.6')
+    """
+    return f"{length + 1e-9:.1f}"
 
 
 _KINDS = ("insert blank", "router template")

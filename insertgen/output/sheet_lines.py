@@ -14,7 +14,7 @@ from insertgen.output.stored import holes_apart, lies_on_face, marks_on, shows_r
 from insertgen.output.wood import blank_ring, corners_gone, cuts_of, wood_rings
 from insertgen.output.words import hole_of
 
-__all__ = ["draw_bores", "draw_lines", "take_lines"]
+__all__ = ["bore_crosses", "draw_bores", "draw_lines", "take_lines"]
 
 _THROUGH, _BORED = 0.83, 0.97  # grey of what is cut right through, and of bores
 _SHALLOW, _DEEP = 0.97, 0.88  # of pockets
@@ -86,11 +86,12 @@ def draw_bores(canvas: Canvas, drawing: Drawing, sheet: SheetDrawing) -> None:
     for hole in holes_apart(drawing, sheet):
         if hole.bore.use == "start":
             canvas.circle(*hole.at, hole.bore.diameter / 2)
-    for start, end in _crosses(drawing, sheet):
+    for start, end in bore_crosses(drawing, sheet):
         canvas.line(*start, *end)
 
 
-def _crosses(drawing: Drawing, sheet: SheetDrawing) -> Iterator[tuple[Point, Point]]:
+def bore_crosses(drawing: Drawing, sheet: SheetDrawing) -> Iterator[tuple[Point, Point]]:
+    """Both lines of a cross in every bore of a sheet, the ends of slots and start holes too."""
     bored = [
         (entity.path.centre, entity.path.diameter)
         for layer in sheet.layers
@@ -108,7 +109,7 @@ def take_lines(drawing: Drawing, sheet: SheetDrawing, ground: Ground) -> None:
     for layer in sheet.layers:
         for entity in layer.entities:
             ground.take_line(ring_of(entity.path, 0.1))
-    for crossing in _crosses(drawing, sheet):
+    for crossing in bore_crosses(drawing, sheet):
         ground.take_line(crossing, closed=False)
     for hole in holes_apart(drawing, sheet):
         if hole.bore.use == "start":
