@@ -108,3 +108,12 @@ def test_a_seat_with_a_step_too_deep_for_the_stack() -> None:
     item = replace(tray.items[0], depth=20.0, steps=(tray.items[0].steps[0], Step(half(LOWER), 20.0, False)))
     found = judged(replace(tray, items=(item,)), {"POCKET_5MM": [WIDE], "POCKET_15MM": [DEEP]})
     assert [(one.code, one.figure, one.limit) for one in found] == [("too-deep", 20.0, 15.0)]
+
+
+def test_a_seat_that_the_item_shifts_about_in() -> None:
+    """1 mm of clearance and 3 mm of shift are let be: of two steps one that holds the item is enough."""
+    wider = rounded(150 - 56, 120 - 31, 150 + 56, 120 + 31, R)  # 6 mm either way
+    deeper = rounded(150 - 36, 120 - 21, 150 + 36, 120 + 21, R)
+    assert judged(stepped(), {"POCKET_5MM": [wider], "POCKET_12MM": [DEEP]}) == ()
+    found = judged(stepped(), {"POCKET_5MM": [wider], "POCKET_12MM": [deeper]})
+    assert [(one.code, one.placement, one.at) for one in found] == [("hole-loose", "test-tray/01", (150.0, 120.0))]

@@ -17,7 +17,7 @@ from insertgen.check.fit import least_gap
 from insertgen.check.lines import distance_to_ring
 from insertgen.check.say import mm, named, spot
 from insertgen.check.written import Written
-from insertgen.geometry.distance import farthest
+from insertgen.geometry.distance import can_shift, farthest
 from insertgen.geometry.offset import opened
 from insertgen.geometry.region import Region, area, is_empty, minus, pieces, to_outlines
 from insertgen.model import Finding, Point
@@ -31,13 +31,28 @@ CUTTER_WITHIN = 0.02
 #: in a corner of inside angle t that takes so much times 1 / sin(t / 2) - 1 of the gap.
 DRAWN_FOR = 0.04
 LOST_MOST = 0.1  # mm2
+SHIFT_WITHIN = 0.1
 NECK = 1e-3
 
 
 def judge_pockets(case: Case) -> Iterator[Finding]:
+    seats: dict[str, list[tuple[Due, Written]]] = {}
     for due, path in case.openings():
         yield from _bound(case, path, due)
         yield from _unfollowed(case, path, due)
+        seats.setdefault(due.placement, []).append((due, path))
+    for cuts in seats.values():
+        yield from _loose(case, cuts)
+
+
+def _loose(case: Case, cuts: list[tuple[Due, Written]]) -> Iterator[Finding]:
+    """A seat no step of which keeps the item from shifting about."""
+    due, path = cuts[0]
+    most = due.item.clearance + due.item.expected_error + case.tray.shift + SHIFT_WITHIN
+    if all(can_shift(each.outline, cut.region, most) for each, cut in cuts):
+        text = f"{named(due.item)} could shift by more than {mm(most)} in its seat at {spot(path.middle)}"
+        remedy = "cut the seat closer to the item, or build the job again"
+        yield case.found("hole-loose", text, remedy, path, path.middle, None, most)
 
 
 def _bound(case: Case, path: Written, due: Due) -> Iterator[Finding]:
