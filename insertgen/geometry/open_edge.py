@@ -8,8 +8,8 @@ wood as a tongue thinner than the web is taken away with it.
 from __future__ import annotations
 
 import math
-from itertools import pairwise
 
+import numpy as np
 import shapely
 
 from insertgen.geometry.distance import farthest
@@ -68,11 +68,10 @@ def _drawn_out(region: Region, dx: float, dy: float) -> Region:
     """All that a region passes over on a straight way."""
     quads = []
     for piece in pieces(region):
-        corners = list(piece.exterior.coords)
-        for (x0, y0), (x1, y1) in pairwise(corners):
-            quad = shapely.Polygon([(x0, y0), (x1, y1), (x1 + dx, y1 + dy), (x0 + dx, y0 + dy)])
-            if quad.area > 1e-12:
-                quads.append(quad)
+        start, way = shapely.get_coordinates(piece.exterior), np.array([dx, dy])
+        ends = np.stack([start[:-1], start[1:], start[1:] + way, start[:-1] + way], axis=1)
+        swept = shapely.polygons(ends)
+        quads += list(swept[shapely.area(swept) > 1e-12])
     return union([region, *quads])
 
 

@@ -92,7 +92,7 @@ def _item(tray: Tray, wanted: Wanted, tag: str) -> Item:
         store=store,
         outline=outline,
         room=post_room(outline, posts) if posts else room,
-        room_gap=tray.finger_room if bored else 0.0,
+        room_gap=_room_gap(tray, store),
         height=height_of(shape),
         top=top,
         depth=sits.depth,
@@ -143,6 +143,13 @@ def _lift_out(tray: Tray, diameter: float) -> Item:
         steps=(Step(outline, tray.thickness, True),),
         where=tray.name,
     )
+
+
+def _room_gap(tray: Tray, store: Store) -> float:
+    """Free space round what stands out: fingers get between heads; what lies on the face is no rim of a pocket."""
+    if store in (Store.BORE, Store.PEG):
+        return tray.finger_room
+    return tray.web if store in (Store.STAND, Store.POSTS) else 0.0
 
 
 def _parts(shape: Shape) -> tuple[Part, ...]:
