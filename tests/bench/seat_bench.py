@@ -16,7 +16,7 @@ from collections import Counter
 from collections.abc import Callable
 
 import numpy as np
-from hypothesis import HealthCheck, given, seed, settings
+from hypothesis import HealthCheck, Phase, given, seed, settings
 
 from insertgen.errors import JobError
 from insertgen.model import Item, Seat, Tray
@@ -85,7 +85,7 @@ def examples(count: int, number: int) -> None:
 
     @seed(number)
     @given(cases)
-    @settings(max_examples=count, deadline=None, database=None, suppress_health_check=list(HealthCheck))
+    @settings(max_examples=count, deadline=None, database=None, phases=[Phase.generate], suppress_health_check=list(HealthCheck))
     def run(case: Case) -> None:
         how, faults = faults_of(case)
         came[how] += 1
