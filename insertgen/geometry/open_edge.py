@@ -70,8 +70,7 @@ def _drawn_out(region: Region, dx: float, dy: float) -> Region:
     for piece in pieces(region):
         start, way = shapely.get_coordinates(piece.exterior), np.array([dx, dy])
         ends = np.stack([start[:-1], start[1:], start[1:] + way, start[:-1] + way], axis=1)
-        swept = shapely.polygons(ends)
-        quads += list(swept[shapely.area(swept) > 1e-12])
+        quads += [quad for quad in np.atleast_1d(shapely.polygons(ends)) if quad.area > 1e-12]
     return union([region, *quads])
 
 
