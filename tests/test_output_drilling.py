@@ -103,7 +103,7 @@ def test_what_a_hole_is_for_and_why_this_drill():
     assert row_of(posts(), "04").purpose == "peg; dowel 1/4 in x 40 mm"
     assert row_of(posts(), "04").why == "just that size"
     assert row_of(by_hand(), "01").purpose == "start hole; in the waste"
-    assert row_of(slots(), "03").purpose == "end of slot; through the base too"
+    assert row_of(slots(), "03").purpose == "slot end; through the base too"
     assert row_of(slots(), "03").depth == "THROUGH"
 
 
@@ -124,7 +124,7 @@ def test_the_schedule_ends_the_paper():
     (page,) = schedule(pdf)
     assert "router bits: drill-hole schedule" in page
     assert "Bore after the sheets are glued" in page
-    for part in ("17/64 in 6.75 mm (17/64 in) 8 8 shank none", "33/64 in 13.1 mm (33/64 in) 4 4 shank 4", "30 mm milled"):
+    for part in ("17/64 in 6.75 mm (17/64 in) 8 8 shanks none", "33/64 in 13.1 mm (33/64 in) 4 4 shanks 4", "30 mm milled"):
         assert part in page, part
     # every hole has a row with its x and y
     for hole in rack().holes:

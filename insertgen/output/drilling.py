@@ -8,14 +8,14 @@ from itertools import groupby, pairwise
 
 from insertgen.model import Collet, Disc, Drawing, Hole, Item, Shank
 from insertgen.output.way import short_way
-from insertgen.output.words import depth_words, drill_words
+from insertgen.output.words import counted, depth_words, drill_words
 from insertgen.units import MM_PER_INCH, format_inch, format_length, format_mm
 
 __all__ = ["DrillGroup", "DrillRow", "drill_changes", "drill_plan", "place_words"]
 
 _WHEN = {"before-glue": "before the sheets are glued", "after-glue": "after the sheets are glued", "any": "at any time"}
 _USES = {
-    "shank": "shank", "collet": "collet", "peg": "peg", "post": "post", "slot-end": "end of slot", "start": "start hole",
+    "shank": "shank", "collet": "collet", "peg": "peg", "post": "post", "slot-end": "slot end", "start": "start hole",
     "dowel": "registration dowel", "screw": "pilot hole",
 }  # fmt: skip
 _SAME = 0.005  # mm: what is shown as 0.00
@@ -53,12 +53,12 @@ class DrillGroup:
 
     @property
     def uses(self) -> str:
-        """What the holes are for: "3 shank, 1 collet"."""
+        """What the holes are for: "3 shanks, 1 collet"."""
         found: dict[str, int] = {}
         for row in self.rows:
             name = _USES.get(row.hole.bore.use, row.hole.bore.use)
             found[name] = found.get(name, 0) + 1
-        return ", ".join(f"{count} {name}" for name, count in found.items())
+        return ", ".join(counted(count, name) for name, count in found.items())
 
 
 def drill_plan(drawing: Drawing) -> tuple[DrillGroup, ...]:

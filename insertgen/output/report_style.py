@@ -22,6 +22,8 @@ caption{text-align:left;color:var(--soft);padding:.2rem 0}
 th,td{text-align:left;vertical-align:top;padding:.3rem .6rem .3rem 0;border-bottom:1px solid var(--line)}
 th{border-bottom:2px solid var(--ink)}
 td.n,th.n{font-variant-numeric:tabular-nums;white-space:nowrap}
+.many td.n,.many th.n{white-space:normal}
+@media screen and (min-width:44rem){.legend td:last-child{width:40%}}
 .said{min-height:3.1em;background:var(--wash);padding:.5rem .7rem;margin:.4rem 0;border-left:4px solid var(--ink)}
 .findings{padding-left:1.6rem}
 .findings li{margin:.6rem 0;padding-left:.3rem}
@@ -65,26 +67,29 @@ svg.plan path,svg.plan rect,svg.plan circle{vector-effect:non-scaling-stroke}
 .plan .spot text,.plan .found text{font-weight:700;fill:var(--mark);font-size:var(--u)}
 .found rect{fill:#fff;stroke:var(--mark);stroke-width:1.6}
 footer{margin-top:3rem;color:var(--soft);font-size:.9rem}
-@media (min-width:44rem){svg.plan{--k:.62}}
-@media (max-width:43.99rem){
+@media screen and (min-width:44rem){svg.plan{--k:.8}}
+@media screen and (max-width:43.99rem){
 .stack thead{position:absolute;clip-path:inset(50%);width:1px;height:1px;overflow:hidden}
 .stack,.stack tbody,.stack tr{display:block}
 .stack tr{padding:.4rem 0;border-bottom:1px solid var(--line)}
 .stack td{display:inline;border:0;padding:0 .8rem 0 0}
 .stack td.w{display:block}
 .stack td[data-h]::before{content:attr(data-h) " ";color:var(--soft);font-size:.85em}
-.stack td.n{white-space:normal}
+.stack td.n,.many td.n{display:inline-block}
+.stack caption{display:block}
 }
 @page{margin:12mm}
 @media print{
+.legend td:last-child{width:40%}
 body{max-width:none;padding:0;font-size:9.5pt}
 nav,.tabs,.said,.touch{display:none}
 .view[hidden]{display:block}
 .view{break-inside:avoid;margin-bottom:4mm}
 .tray,.cut-list{break-before:page}
-svg.plan{--k:.62;max-height:190mm}
+svg.plan{--k:.8;max-height:102mm}
 h2,h3,h4{break-after:avoid}
-tr,li{break-inside:avoid}
+tr,li,.drill{break-inside:avoid}
+table{font-size:8.5pt}
 thead{display:table-header-group}
 a{color:inherit;text-decoration:none}
 button.tag{border:0;padding:0}

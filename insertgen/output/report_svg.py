@@ -16,9 +16,9 @@ from insertgen.output.stored import holes_apart, is_base, lies_on_face, marks_on
 from insertgen.output.svg_path import number, outline_data, path_data, ring_data
 from insertgen.output.wood import blank_ring, corners_gone, cuts_of, wood_rings
 from insertgen.output.words import depth_words
-from insertgen.units import format_length
+from insertgen.units import format_length, format_mm
 
-__all__ = ["sheet_svg", "spot_letter", "told", "tray_svg"]
+__all__ = ["figure_words", "sheet_svg", "spot_letter", "told", "tray_svg"]
 
 #: A tray's width over the height of its texts on a phone: 340 px wide, letters of 9 px.
 _LETTERS = 38.0
@@ -79,6 +79,15 @@ def told(drawing: Drawing, mark: Mark) -> tuple[str, str, str, str, str]:
     return mark.tag, mark.label, mark.size, depth, held_words(drawing, mark)
 
 
+def figure_words(figure: float) -> str:
+    """A measured figure; below 1 mm an inch fraction says nothing.
+
+    >>> figure_words(6.35), figure_words(0.102)
+    ('6.35 mm (1/4 in)', '0.1 mm')
+    """
+    return format_length(figure) if abs(figure) >= 1 else f"{format_mm(figure)} mm"
+
+
 def spot_letter(number: int) -> str:
     """
     >>> spot_letter(0), spot_letter(2)
@@ -95,7 +104,7 @@ def _frame(drawing: Drawing, rings: Sequence[Ring]) -> _Frame:
     unit = (max(xs) - min(xs)) / _LETTERS
     closest = min((math.dist(a.at, b.at) for k, a in enumerate(drawing.marks) for b in drawing.marks[:k]), default=math.inf)
     unit = max(min(unit, 0.55 * closest), (max(xs) - min(xs)) / 150)
-    return _Frame(min(xs) - unit, min(ys) - 3.2 * unit, max(xs) + unit, max(ys) + unit, unit)
+    return _Frame(min(xs) - unit, min(ys) - 4.2 * unit, max(xs) + unit, max(ys) + unit, unit)
 
 
 def _svg(body: Sequence[str], frame: _Frame, name: str, about: str) -> str:
@@ -110,12 +119,12 @@ def _svg(body: Sequence[str], frame: _Frame, name: str, about: str) -> str:
 def _scale(frame: _Frame) -> Iterator[str]:
     """Front edge named, bars of 100 mm and 4 in, less where the tray is small."""
     u, x0 = frame.unit, frame.left + frame.unit
-    yield f'<text class="front" x="{number((frame.left + frame.right) / 2)}" y="{number(frame.y(frame.front + 2.0 * u))}">front edge</text>'
+    yield f'<text class="front" x="{number((frame.left + frame.right) / 2)}" y="{number(frame.y(frame.front + 3.2 * u))}">front edge</text>'
     long = frame.right - frame.left > 220
     for k, (length, words) in enumerate(((100.0, "100 mm"), (101.6, "4 in")) if long else ((50.0, "50 mm"), (50.8, "2 in"))):
-        y = frame.front + (1.35 - k) * u
-        yield f'<rect class="bar" x="{number(x0)}" y="{number(frame.y(y))}" width="{number(length)}" height="{number(u * 0.25)}"/>'
-        yield f'<text class="scale" x="{number(x0 + length + u * 0.4)}" y="{number(frame.y(y - 0.4 * u))}">{words}</text>'
+        middle = frame.y(frame.front + (1.8 - 1.1 * k) * u)
+        yield f'<rect class="bar" x="{number(x0)}" y="{number(middle - 0.12 * u)}" width="{number(length)}" height="{number(0.24 * u)}"/>'
+        yield f'<text class="scale" x="{number(x0 + length + u * 0.5)}" y="{number(middle)}">{words}</text>'
 
 
 # ---- wood and cuts -----------------------------------------------------------------------------
@@ -230,7 +239,7 @@ def _spot(spot: Spot, number_: int, frame: _Frame) -> str:
     sides: list[Point] = [(middle[0] + way * 1.5 * u * across[0], middle[1] + way * 1.5 * u * across[1]) for way in (1, -1)]
     seen = [one for one in sides if frame.left + u < one[0] < frame.right - u and frame.front + 3 * u < one[1] < frame.back - u]
     x, y = (seen or sides)[0]
-    words = f"{spot_letter(number_)}: {spot.what} {format_length(spot.figure)}"
+    words = f"{spot_letter(number_)}: {spot.what} {figure_words(spot.figure)}"
     return (
         f'<g class="spot"><title>{escape(words)}</title>'
         f'<path d="M{number(x0)} {number(frame.y(y0))}L{number(x1)} {number(frame.y(y1))}'

@@ -10,10 +10,10 @@ from insertgen.model import Drawing, Finding
 from insertgen.output.cut_list import cut_list, tenths
 from insertgen.output.drilling import DrillGroup, drill_plan
 from insertgen.output.report_page import Spot, TrayPage
-from insertgen.output.report_svg import spot_letter, told
+from insertgen.output.report_svg import figure_words, spot_letter, told
 from insertgen.output.schedule_pages import is_drilled
 from insertgen.output.words import counted, size_words, stack_words
-from insertgen.units import format_inch, format_length, format_mm
+from insertgen.units import format_inch, format_mm
 
 __all__ = ["cut_list_table", "findings_list", "glance_table", "legend_table", "schedule", "spots_table", "table"]
 
@@ -21,7 +21,7 @@ __all__ = ["cut_list_table", "findings_list", "glance_table", "legend_table", "s
 Columns = Sequence[tuple[str, str]]
 
 
-def table(columns: Columns, rows: Iterable[Sequence[str]], caption: str = "") -> str:
+def table(columns: Columns, rows: Iterable[Sequence[str]], caption: str = "", kind: str = "") -> str:
     """A table whose cells are HTML already; on a phone its rows become lines of text."""
     head = "".join(f'<th scope="col"{_look(look)}>{escape(title)}</th>' for title, look in columns)
     body = []
@@ -32,7 +32,7 @@ def table(columns: Columns, rows: Iterable[Sequence[str]], caption: str = "") ->
         )
         body.append(f"<tr>{cells}</tr>")
     said = f"<caption>{escape(caption)}</caption>" if caption else ""
-    return f'<table class="stack">{said}<thead><tr>{head}</tr></thead><tbody>{"".join(body)}</tbody></table>'
+    return f'<table class="{f"stack {kind}".strip()}">{said}<thead><tr>{head}</tr></thead><tbody>{"".join(body)}</tbody></table>'
 
 
 def _look(look: str) -> str:
@@ -49,7 +49,7 @@ def glance_table(pages: Sequence[TrayPage]) -> str:
     rows = []
     for page in pages:
         drawing = page.drawing
-        least = {spot.what: format_length(spot.figure) for spot in page.spots}
+        least = {spot.what: figure_words(spot.figure) for spot in page.spots}
         rows.append((
             f'<a href="#{escape(drawing.tray.slug, quote=True)}"><strong>{escape(drawing.tray.name)}</strong></a>',
             str(len(drawing.marks)), escape(size_words(drawing.blank.width, drawing.blank.depth)), escape(stack_words(drawing)),
@@ -57,7 +57,7 @@ def glance_table(pages: Sequence[TrayPage]) -> str:
         ))  # fmt: skip
     columns = (("tray", "t"), ("items", "n"), ("blank, width x front to back", "w"), ("sheets", "w"), ("least web", "n"),
                ("least margin", "n"), ("least gap", "n"))  # fmt: skip
-    return table(columns, rows)
+    return table(columns, rows, kind="many")
 
 
 def findings_list(findings: Sequence[tuple[int, Finding]]) -> str:
@@ -93,7 +93,7 @@ def _finding(finding: Finding) -> str:
 def spots_table(spots: Sequence[Spot]) -> str:
     """What is marked on the tray's drawing."""
     rows = (
-        (f"<strong>{spot_letter(k)}</strong>", escape(spot.what), format_length(spot.figure),
+        (f"<strong>{spot_letter(k)}</strong>", escape(spot.what), figure_words(spot.figure),
          f"x {format_mm(spot.at[0], 1)}, y {format_mm(spot.at[1], 1)} mm")
         for k, spot in enumerate(spots)
     )  # fmt: skip
@@ -106,7 +106,7 @@ def legend_table(drawing: Drawing) -> str:
         tag, label, size, depth, held = map(escape, told(drawing, mark))
         button = f'<button type="button" class="tag" data-show="{escape(mark.placement, quote=True)}">{tag}</button>'
         rows.append((button, f"<strong>{label}</strong>", size, depth, held))
-    return table((("tag", "t"), ("what", "t"), ("size", "n"), ("depth", "n"), ("how it is held", "w")), rows)
+    return table((("tag", "t"), ("what", "t"), ("size", "n"), ("depth", "n"), ("how it is held", "w")), rows, kind="many legend")
 
 
 def schedule(drawing: Drawing) -> str:
@@ -137,7 +137,7 @@ def _group(group: DrillGroup, when: str) -> str:
         said = escape("; ".join(word for word in words if word))
         rows.append((f"<strong>{escape(row.tag)}</strong>", said, escape(row.depth), row.x, row.y))
     columns = (("tag", "t"), ("what for", "t"), ("depth", "n"), ("X mm (in)", "n"), ("Y mm (in)", "n"))
-    return f"<h4>{escape(head)}</h4>{table(columns, rows, group.why)}"
+    return f'<div class="drill"><h4>{escape(head)}</h4>{table(columns, rows, group.why)}</div>'
 
 
 def cut_list_table(drawings: Sequence[Drawing]) -> str:
@@ -151,4 +151,4 @@ def cut_list_table(drawings: Sequence[Drawing]) -> str:
     )  # fmt: skip
     columns = (("part", "t"), ("quantity", "n"), ("length mm (in)", "n"), ("width mm (in)", "n"), ("thickness mm", "n"),
                ("material", ""), ("grain", ""), ("tray", "w"), ("note", "wt"))  # fmt: skip
-    return table(columns, rows)
+    return table(columns, rows, kind="many")
