@@ -92,7 +92,7 @@ tr,li,.drill{break-inside:avoid}
 table{font-size:8.5pt}
 thead{display:table-header-group}
 a{color:inherit;text-decoration:none}
-button.tag{border:0;padding:0}
+button.tag{border:0;padding:0;min-width:0}
 tr.on td{background:none}
 .plan *{print-color-adjust:exact;-webkit-print-color-adjust:exact}
 }
