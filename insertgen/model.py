@@ -23,7 +23,7 @@ from enum import StrEnum
 
 __all__ = [
     "Blank", "Bore", "Circle", "Collet", "Contour", "Cut", "Cutter", "Cutting", "Disc", "Dowel", "Drawing",
-    "DrillSize", "Entity", "Fence", "Finding", "Hole", "Item", "Job", "KeepOut", "Layer", "Layout", "LeftOut",
+    "DrillSize", "Entity", "Fence", "Finding", "Hole", "Item", "Job", "KeepOut", "Layer", "LayerNames", "Layout", "LeftOut",
     "LeftOutReason", "Mark", "Operation", "Outline", "Part", "Placement", "Point", "Pose", "Post", "PostKind",
     "PostSeat", "Rectangle", "Ring", "RingPile", "Rounded", "Seat", "Severity", "Shank", "Shape", "SheetDrawing", "Slot",
     "Solid", "Step", "Stock", "Store", "Template", "Traced", "Tray", "Turn", "Wanted",
@@ -405,6 +405,19 @@ class Blank:
 
 
 @dataclass(frozen=True, slots=True)
+class LayerNames:
+    """What layers are called in drawing files; ``{depth}`` stands for the depth in mm, "12" or "12-5"."""
+
+    edge: str = "EDGE"
+    outside: str = "OUTSIDE_THROUGH"
+    through: str = "THROUGH"
+    slot: str = "SLOT_THROUGH"
+    pocket: str = "POCKET_{depth}MM"
+    bore: str = "BORE_{depth}MM"
+    bore_through: str = "BORE_THROUGH"
+
+
+@dataclass(frozen=True, slots=True)
 class Tray:
     """One tray of a job with its settings resolved and its items in job order."""
 
@@ -432,6 +445,7 @@ class Tray:
     lift_out: float | None = None  # diameter of a hole to lift the insert out by
     base: Stock | None = None  # the tray's own base under the insert, where it is cut too
     room_below: float | None = None  # below the base, to whatever is there
+    layer_names: LayerNames = LayerNames()
     wanted: tuple[Wanted, ...] = ()  # in job order
     items: tuple[Item, ...] = ()  # counts expanded; filled by items.resolve
 

@@ -1,7 +1,8 @@
-"""Sheets to DXF bytes and back: lines and arcs as closed LWPOLYLINE, bores as CIRCLE.
+"""Sheets to DXF bytes and back: lines and arcs as closed polylines, bores as CIRCLE.
 
-R2000, millimetres, blank frame, z 0. The reader reports what stands in the
-bytes, faults included; judging them is not its business.
+R2000 or R12, millimetres or inches, blank frame, z 0. R12 has no way to say its
+units in the file: `dxf_name` puts them in the file's name. The reader reports
+what stands in the bytes, faults included; judging them is not its business.
 """
 
 from __future__ import annotations
@@ -14,13 +15,36 @@ from typing import Any
 
 from ezdxf import bbox, filemanagement
 from ezdxf._options import options
+from ezdxf.document import Drawing
 from ezdxf.lldxf.const import DXFError
 
 from insertgen.model import Circle, Contour, Point, SheetDrawing
+from insertgen.units import MM_PER_INCH
 
-__all__ = ["DxfContents", "DxfEntity", "read_dxf", "write_dxf"]
+__all__ = [
+    "MM", "R12", "RELEASES", "UNITS", "DxfContents", "DxfEntity", "DxfStyle", "dxf_name", "read_dxf", "units_in_name",
+    "write_dxf", "write_paths",
+]  # fmt: skip
 
-MILLIMETRES, METRIC = 4, 1
+RELEASES, UNITS = ("r2000", "r12"), ("mm", "in")
+
+#: $INSUNITS, $MEASUREMENT and mm a unit. Source: the header variables of the DXF reference.
+_CODES = {"mm": (4, 1, 1.0), "in": (1, 0, float(MM_PER_INCH))}
+_RELEASE = {"r2000": "R2000", "r12": "R12"}
+
+#: $ACADVER of R12.
+R12 = "AC1009"
+
+
+@dataclass(frozen=True, slots=True)
+class DxfStyle:
+    """How a drawing is written: one of `RELEASES` in one of `UNITS`. Layer names stay as they are."""
+
+    release: str = "r2000"
+    units: str = "mm"
+
+
+MM = DxfStyle()
 
 
 @dataclass(frozen=True, slots=True)
@@ -48,20 +72,52 @@ class DxfContents:
     entities: tuple[DxfEntity, ...]
 
 
-def write_dxf(sheet: SheetDrawing) -> bytes:
+# ---- writing -----------------------------------------------------------------------------------
+
+
+def dxf_name(name: str, style: DxfStyle = MM) -> str:
+    """File name of a drawing; that of an R12 file says its units, for the file cannot.
+
+    >>> dxf_name("sheet-1"), dxf_name("sheet-1", DxfStyle("r12", "in"))
+    ('sheet-1.dxf', 'sheet-1-in.dxf')
+    """
+    return f"{name}-{style.units}.dxf" if style.release == "r12" else f"{name}.dxf"
+
+
+def units_in_name(file: str) -> str | None:
+    """The units that a file's name says.
+
+    >>> units_in_name("sheet-1-in.dxf"), units_in_name("sheet-1.dxf")
+    ('in', None)
+    """
+    return next((units for units in UNITS if file.endswith(f"-{units}.dxf")), None)
+
+
+def write_dxf(sheet: SheetDrawing, style: DxfStyle = MM) -> bytes:
     """The DXF file of one sheet; the same sheet gives the same bytes."""
+    layers = [(layer.name, [(entity.path, True) for entity in layer.entities]) for layer in sheet.layers]
+    return write_paths(layers, style)
+
+
+def write_paths(
+    layers: Iterable[tuple[str, Iterable[tuple[Contour | Circle, bool]]]], style: DxfStyle = MM
+) -> bytes:
+    """A DXF file of paths by layer, each with whether it is closed; mm in, the style's units out."""
     with _fixed_metadata():
-        return _document_bytes(sheet)
+        return _document_bytes(layers, style)
 
 
-def _document_bytes(sheet: SheetDrawing) -> bytes:
-    doc = filemanagement.new("R2000", units=MILLIMETRES)
-    doc.header["$MEASUREMENT"] = METRIC
+def _document_bytes(layers: Iterable[tuple[str, Iterable[tuple[Contour | Circle, bool]]]], style: DxfStyle) -> bytes:
+    insunits, measurement, unit = _CODES[style.units]
+    r12 = style.release == "r12"
+    doc = Drawing.new(_RELEASE[style.release])
+    if not r12:
+        doc.header["$INSUNITS"], doc.header["$MEASUREMENT"] = insunits, measurement
     space = doc.modelspace()
-    for colour, layer in enumerate(sheet.layers, start=1):
-        doc.layers.add(layer.name, color=colour)
-        for entity in layer.entities:
-            _add(space, entity.path, layer.name)
+    for colour, (name, paths) in enumerate(layers, start=1):
+        doc.layers.add(name, color=colour)
+        for path, closed in paths:
+            _add(space, path, closed, name, unit, r12=r12)
     # both are needed: saving takes the extents from the space, not from the header
     around = bbox.extents(space)
     corners = _rounded(around.extmin), _rounded(around.extmax)
@@ -87,16 +143,22 @@ def _fixed_metadata() -> Iterator[None]:
         options.write_fixed_meta_data_for_testing = before
 
 
-def _add(space: Any, path: Contour | Circle, layer: str) -> None:
+def _add(space: Any, path: Contour | Circle, closed: bool, layer: str, unit: float, *, r12: bool) -> None:
     attributes = {"layer": layer}
     if isinstance(path, Circle):
-        space.add_circle(path.centre, path.diameter / 2, dxfattribs=attributes)
-    else:
-        space.add_lwpolyline(path.vertices, format="xyb", close=True, dxfattribs=attributes)
+        x, y = path.centre
+        space.add_circle((x / unit, y / unit), path.diameter / unit / 2, dxfattribs=attributes)
+        return
+    points = [(x / unit, y / unit, bulge) for x, y, bulge in path.vertices]
+    add = space.add_polyline2d if r12 else space.add_lwpolyline
+    add(points, format="xyb", close=closed, dxfattribs=attributes)
+
+
+# ---- reading -----------------------------------------------------------------------------------
 
 
 def read_dxf(data: bytes) -> DxfContents:
-    """What stands in the bytes of a DXF file.
+    """What stands in the bytes of a DXF file, in the file's own units.
 
     Raises
     ------
@@ -141,12 +203,25 @@ def _entities(space: Iterable[Any]) -> Iterable[DxfEntity]:
             flat = upright and not entity.dxf.get("elevation", 0) and not entity.has_width
             at = vertices[0][:2] if vertices else None
             yield DxfEntity(kind, layer, Contour(vertices), bool(entity.closed), flat, at)
+        elif kind == "POLYLINE" and entity.is_2d_polyline:
+            yield _old_polyline(entity, layer, upright)
         elif kind == "CIRCLE":
             x, y, z = entity.dxf.center
             circle = Circle((float(x), float(y)), 2 * float(entity.dxf.radius))
             yield DxfEntity(kind, layer, circle, True, upright and z == 0, circle.centre)
         else:
             yield DxfEntity(kind, layer, None, False, upright, _place(entity))
+
+
+def _old_polyline(entity: Any, layer: str, upright: bool) -> DxfEntity:
+    """A polyline as R12 has it, its corners entities of their own; curves put through them are no path of ours."""
+    corners = [vertex.dxf for vertex in entity.vertices]
+    vertices = tuple((float(at.location.x), float(at.location.y), float(at.get("bulge", 0.0))) for at in corners)
+    high = any(at.location.z for at in corners) or any(entity.dxf.get("elevation", (0, 0, 0)))
+    curved = entity.dxf.flags & (2 | 4)  # curve-fit, spline-fit
+    path = None if curved else Contour(vertices)
+    flat = upright and not high and not entity.has_width
+    return DxfEntity("POLYLINE", layer, path, bool(entity.is_closed), flat, vertices[0][:2] if vertices else None)
 
 
 def _place(entity: Any) -> Point | None:
