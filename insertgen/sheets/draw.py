@@ -97,8 +97,8 @@ def _base(tray: Tray, placed: Placed) -> SheetDrawing | None:
     thick = tray.base.thickness
     edge = Entity(rectangle(tray.blank.width, tray.blank.depth), None)
     layers = (
-        _layer(Operation.SLOT, thick, True, slots),
-        _layer(Operation.EDGE, thick, True, [edge]),
+        _layer(tray, Operation.SLOT, thick, True, slots),
+        _layer(tray, Operation.EDGE, thick, True, [edge]),
     )
     return SheetDrawing(len(tray.stack) + 1, tray.base.name, thick, layers, "base")
 
@@ -123,11 +123,12 @@ def _layers(
         Entity(path if operation is Operation.EDGE else beam_path(path, kerf), None) for path in paths
     ]
     ordered = sorted(found, key=lambda key: (_ORDER.index(key[0]), key[2], key[1]))
-    return tuple(_layer(*key, found[key]) for key in ordered)
+    return tuple(_layer(tray, *key, found[key]) for key in ordered)
 
 
-def _layer(operation: Operation, depth: float, through: bool, entities: Sequence[Entity]) -> Layer:
-    return Layer(layer_name(operation, depth, through=through), operation, depth, through, tuple(entities))
+def _layer(tray: Tray, operation: Operation, depth: float, through: bool, entities: Sequence[Entity]) -> Layer:
+    name = layer_name(operation, depth, through=through, names=tray.layer_names)
+    return Layer(name, operation, depth, through, tuple(entities))
 
 
 def _operation(seat: Seat, cut: Cut, through: bool) -> Operation:

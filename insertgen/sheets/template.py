@@ -108,7 +108,7 @@ def _sheet(tray: Tray, template: Template, number: int, entities: list[Entity]) 
     rim = rectangle(blank.width + 2 * TEMPLATE_CLAMP, blank.depth + 2 * TEMPLATE_CLAMP)
     clamped = Contour(tuple((x - TEMPLATE_CLAMP, y - TEMPLATE_CLAMP, bulge) for x, y, bulge in rim.vertices))
     layers = tuple(
-        Layer(layer_name(operation, thick, through=True), operation, thick, True, tuple(within))
+        Layer(layer_name(operation, thick, through=True, names=tray.layer_names), operation, thick, True, tuple(within))
         for operation, within in (
             (Operation.THROUGH, entities),
             (Operation.OUTSIDE, [Entity(clamped, None)]),
