@@ -45,12 +45,13 @@ svg.plan .scale{text-anchor:start;font-size:calc(var(--u)*.8)}
 svg.plan .front{font-weight:700}
 svg.plan path,svg.plan rect,svg.plan circle{vector-effect:non-scaling-stroke}
 .wood{fill:#ead9ba;stroke:#574a3c;stroke-width:1.2}
-.gone{fill:#5a4a3c;stroke:#574a3c;stroke-width:1;stroke-dasharray:6 4}
+.gone{fill:#75634f;stroke:#574a3c;stroke-width:1;stroke-dasharray:6 4}
 .hidden{fill:none;stroke:none}
 .blank{fill:none;stroke:#574a3c;stroke-width:1;stroke-dasharray:6 4}
 .cut{stroke:#26211c;stroke-width:.8}
 .keep{fill:#fff;fill-opacity:.6;stroke:#26211c;stroke-width:1;stroke-dasharray:2 3}
 .cross,.start{fill:none;stroke:#26211c;stroke-width:.8}
+.halo{fill:none;stroke:#fff;stroke-width:3}
 .bar{fill:#26211c}
 .item{cursor:pointer;outline:none}
 .item path{stroke-width:1.2}

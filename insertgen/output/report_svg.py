@@ -161,7 +161,7 @@ def _cut(drawing: Drawing, sheet: SheetDrawing, layer: Layer, entity: Entity, fr
 
 def _shade(through: bool, share: float) -> str:
     if through:
-        return "#5a4a3c"
+        return "#75634f"
     light, dark = (214, 190, 150), (158, 128, 90)
     share = min(1.0, share)
     return "#" + "".join(f"{round(a + (b - a) * share):02x}" for a, b in zip(light, dark, strict=True))
@@ -183,7 +183,7 @@ def _crosses(drawing: Drawing, sheet: SheetDrawing, frame: _Frame) -> Iterator[s
         for (x0, y0), (x1, y1) in bore_crosses(drawing, sheet)
     )
     if lines:
-        yield f'<path class="cross" d="{lines}"/>'
+        yield f'<path class="halo" d="{lines}"/><path class="cross" d="{lines}"/>'
 
 
 # ---- items -------------------------------------------------------------------------------------
