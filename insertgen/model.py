@@ -23,10 +23,10 @@ from enum import StrEnum
 
 __all__ = [
     "Blank", "Bore", "Circle", "Collet", "Contour", "Cut", "Cutter", "Cutting", "Disc", "Dowel", "Drawing",
-    "DrillSize", "Entity", "Fence", "Finding", "Hole", "Item", "Job", "KeepOut", "Layer", "LayerNames", "Layout", "LeftOut",
+    "DrillSize", "Entity", "Facing", "Fence", "Finding", "Hole", "Item", "Job", "KeepOut", "Layer", "LayerNames", "Layout", "LeftOut",
     "LeftOutReason", "Mark", "Operation", "Outline", "Part", "Placement", "Point", "Pose", "Post", "PostKind",
     "PostSeat", "Rectangle", "Ring", "RingPile", "Rounded", "Seat", "Severity", "Shank", "Shape", "SheetDrawing", "Slot",
-    "Solid", "Step", "Stock", "Store", "Template", "Traced", "Tray", "Turn", "Wanted",
+    "Solid", "Step", "Stock", "Store", "Template", "Traced", "Tray", "Turn", "Unmet", "Wanted", "Wish",
 ]  # fmt: skip
 
 Point = tuple[float, float]
@@ -218,9 +218,18 @@ class Turn(StrEnum):
     FIXED = "fixed"
 
 
+class Facing(StrEnum):
+    """Which way an item's +x end points, its right end as in the shape file."""
+
+    LEFT = "left"
+    RIGHT = "right"
+    FRONT = "front"
+    BACK = "back"
+
+
 @dataclass(frozen=True, slots=True)
 class Wanted:
-    """One ``[[tray.item]]`` of a job as read; None: not said there. ``where`` is "file, line N"."""
+    """One ``[[tray.item]]`` or ``[[item]]`` of a job as read; None: not said there. ``where`` is "file, line N"."""
 
     shape: Shape
     where: str
@@ -236,6 +245,9 @@ class Wanted:
     mirror: bool = False
     grips: tuple[Point, ...] | None = None  # as of a shape
     beside: str | None = None  # name or label of another item of the tray that this one is kept by
+    group: str | None = None  # what it is kept together with
+    front: bool = False  # to be at the front
+    face: Facing | None = None  # which way its +x end is to point
 
 
 @dataclass(frozen=True, slots=True)
@@ -319,6 +331,9 @@ class Item:
     posts: tuple[PostSeat, ...] = ()
     grips: tuple[Point, ...] | None = ()
     beside: str | None = None  # id of the item of this tray that it is kept by
+    group: str | None = None  # all of a tray with the same are kept together
+    front: bool = False  # asked to be at the front
+    face: Facing | None = None  # which way its +x end is asked to point
     hang: float = 0.0  # how far it reaches below the insert and the tray's base
     asked_depth: float | None = None  # where a laser cannot cut the depth asked for: what was asked
     where: str = ""  # "job.toml, line 12", for messages
@@ -466,6 +481,7 @@ class Job:
     units: str
     trays: tuple[Tray, ...]
     shapes: tuple[Shape, ...]  # the shape files used, each once
+    wanted: tuple[Wanted, ...] = ()  # ``[[item]]``s that any tray may take, in job order
 
 
 # ---- seats -----------------------------------------------------------------------------------
@@ -540,12 +556,42 @@ class LeftOutReason(StrEnum):
 
 @dataclass(frozen=True, slots=True)
 class LeftOut:
+    """What has no place. ``short``: so many mm are missing at the best place found, against ``others``; None: not looked for."""
+
     id: str
     why: LeftOutReason
+    short: float | None = None
+    others: tuple[str, ...] = ()  # ids, or "wall", or "keep-out: why"
+
+
+class Wish(StrEnum):
+    """What a job may ask of a layout and not get."""
+
+    BESIDE = "beside"
+    FACE = "face"
+    FRONT = "front"
+    GROUP = "group"
+    KEEP = "keep"  # its place of last time, with --keep-layout
+
+
+@dataclass(frozen=True, slots=True)
+class Unmet:
+    """A wish that the layout does not meet; ``others`` are in the way, or what it was to be kept by."""
+
+    id: str
+    wish: Wish
+    others: tuple[str, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)
 class Layout:
+    """Where everything stands in a tray.
+
+    ``shared`` are the numbers, from 1 and counts expanded, of the job's own
+    ``[[item]]``s that this tray took; they are numbered after its own.
+    ``would_hold`` is the smallest blank found that holds all, where not all fit.
+    """
+
     tray: str
     seed: int
     rounds: int
@@ -553,6 +599,9 @@ class Layout:
     blank: Blank
     placements: tuple[Placement, ...]
     left_out: tuple[LeftOut, ...]
+    unmet: tuple[Unmet, ...] = ()
+    shared: tuple[int, ...] = ()
+    would_hold: Blank | None = None
 
 
 # ---- drawing: the one thing every writer reads -----------------------------------------------
