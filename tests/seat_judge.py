@@ -32,6 +32,9 @@ UNREACHED_DEPTH = 2 * FIT_TOLERANCE
 FINGERTIPS = (20.0, 18.0, 16.0, 14.0, 12.0, 10.0)
 FINGERTIP_LEAST = 14.0
 
+#: Half of what a finger presses on, along the wall.
+PAD = 4.0
+
 #: As far as thumb and finger of one hand lift a thing; common practice, no source.
 SPAN = 90.0
 
@@ -204,8 +207,12 @@ def _needed(
     reached = opened(due, radius + 2 * FIT_TOLERANCE) if radius else due
     missing = solid.buffer(seat.item.least_gap, quad_segs=64).difference(reached)
     # what reliefs close round is cut away with them: no island of wood; and wood too thin to stay
-    allowed = shapely.union_all([due, missing.buffer(2 * radius + 0.1), *below]).buffer(SLIVER / 2)
-    allowed = _solid_of(allowed).buffer(2 * FIT_TOLERANCE + EXACT - SLIVER / 2)
+    asked = _solid_of(shapely.union_all([due, missing.buffer(2 * radius + 0.1), *below]))
+    closed = asked.buffer(SLIVER / 2).buffer(-SLIVER / 2)
+    tips = [tip for tip in getattr(closed.difference(asked), "geoms", []) if tip.area > 0.05]
+    # where thin wood goes between two openings, the cutter goes through
+    led = shapely.union_all([tip.buffer(2 * radius) for tip in tips])
+    allowed = _solid_of(shapely.union_all([closed, led])).buffer(2 * FIT_TOLERANCE + EXACT)
     extra = region.difference(allowed)
     found.needless = _depth(extra, allowed)
     if found.needless > 0.05:
@@ -251,15 +258,27 @@ def _place_for_fingers(solid: BaseGeometry) -> str | None:
     for turn, off in itertools.product(np.arange(24) * math.pi / 24, (0.0, -0.06, 0.06, -0.12, 0.12)):
         way, across = np.array([math.cos(turn), math.sin(turn)]), np.array([-math.sin(turn), math.cos(turn)])
         through = middle + off * size * across
-        inside = shapely.LineString([through - size * way, through + size * way]).intersection(solid)
-        for piece in getattr(inside, "geoms", [inside]):
-            if not 2 <= piece.length <= SPAN:
-                continue
-            ends = np.array([piece.coords[0], piece.coords[-1]])
+        for ends in _stretches(solid, through, way, size):
             tips = [shapely.Point(ends[0] - (tip + 0.5) * way), shapely.Point(ends[1] + (tip + 0.5) * way)]
-            if np.hypot(*(ends.mean(axis=0) - middle)) < 0.15 * size and all(solid.distance(one) > tip for one in tips):
+            if (
+                np.hypot(*(ends.mean(axis=0) - middle)) < 0.15 * size
+                and all(solid.distance(one) > tip for one in tips)
+                and all(_as_wide(ends, _stretches(solid, through + side * PAD * across, way, size), way) for side in (-1, 1))
+            ):
                 return f"{np.round(ends, 1).tolist()}"
     return None
+
+
+def _stretches(solid: BaseGeometry, through: np.ndarray, way: np.ndarray, size: float) -> list[np.ndarray]:
+    """Ends of the stretches of a line inside a figure that one hand can span."""
+    inside = shapely.LineString([through - size * way, through + size * way]).intersection(solid)
+    lines = [piece for piece in getattr(inside, "geoms", [inside]) if 2 <= piece.length <= SPAN]
+    return [np.array([line.coords[0], line.coords[-1]]) for line in lines]
+
+
+def _as_wide(ends: np.ndarray, others: list[np.ndarray], way: np.ndarray) -> bool:
+    """Whether a neighbouring stretch ends no more than 35 degrees off square: from walls that lean more a finger slips."""
+    return any(np.abs((other - ends) @ way).max() <= math.tan(math.radians(35)) * PAD for other in others)
 
 
 def _fingers(seat: Seat, deepest: BaseGeometry, found: Judgement) -> None:
