@@ -345,4 +345,6 @@ def other_opening(solid: BaseGeometry, clearance: float, radius: float, least_ga
         covers = opened(solid.buffer(middle, quad_segs=64), radius - SAG).covers(need)
         low, high = (low, middle) if covers else (middle, high)
     centres = solid.buffer(high, quad_segs=64).buffer(SAG - radius, quad_segs=64).intersection(missing.buffer(radius))
-    return _solid_of(shapely.union_all([plain, centres.buffer(radius, quad_segs=64)]).buffer(FIT_TOLERANCE))
+    cut = shapely.union_all([plain, centres.buffer(radius, quad_segs=64)])
+    # wood too thin to stay does not hold the item either
+    return _solid_of(cut.buffer(SLIVER / 2)).buffer(FIT_TOLERANCE - SLIVER / 2)

@@ -11,8 +11,10 @@ import re
 from dataclasses import dataclass, replace
 
 import numpy as np
+import shapely
 from hypothesis import HealthCheck, Phase, given, settings
 from hypothesis import strategies as st
+from shapely.geometry.base import BaseGeometry
 
 from insertgen.errors import JobError
 from insertgen.items.steps import steps_of
@@ -119,7 +121,10 @@ def _untrue(refusal: JobError, item: Item, tray: Tray) -> list[str]:
         return [f"a laser was refused for its cutter: {text}"]
     faults = []
     radius = tray.cutting.pocket_cutter.diameter / 2
-    pairs = [(filled(s.outline), other_opening(filled(s.outline), clearance, radius, item.least_gap)) for s in item.steps]
+    pairs: list[tuple[BaseGeometry, BaseGeometry]] = []
+    for solid in (filled(step.outline) for step in reversed(item.steps)):
+        below = [region for _, region in pairs]
+        pairs.append((solid, shapely.union_all([other_opening(solid, clearance, radius, item.least_gap), *below])))
     if not can_move(pairs, clearance + tray.shift - NEAR):
         faults.append(f"refused, though another opening holds it: {text}")
     if named := re.search(r"a cutter of ([\d.]+) mm", text):
