@@ -8,6 +8,7 @@ wood as a tongue thinner than the web is taken away with it.
 from __future__ import annotations
 
 import math
+from typing import Any
 
 import numpy as np
 import shapely
@@ -70,7 +71,8 @@ def _drawn_out(region: Region, dx: float, dy: float) -> Region:
     for piece in pieces(region):
         start, way = shapely.get_coordinates(piece.exterior), np.array([dx, dy])
         ends = np.stack([start[:-1], start[1:], start[1:] + way, start[:-1] + way], axis=1)
-        quads += [quad for quad in np.atleast_1d(shapely.polygons(ends)) if quad.area > 1e-12]
+        swept: Any = shapely.polygons(ends)  # an array, of whatever its stubs say
+        quads += [quad for quad in swept if quad.area > 1e-12]
     return union([region, *quads])
 
 
