@@ -23,8 +23,9 @@ from insertgen.output.page import BOTTOM, MARGIN
 from insertgen.output.paper import paper_pdf
 from insertgen.output.papers import PAPERS
 from insertgen.output.preview import preview_png
-from insertgen.output.tiling import LEAST_OVERLAP, OVERLAP, plan_tiles, registration_marks
+from insertgen.output.tiling import LEAST_OVERLAP, OVERLAP, plan_tiles, registration_marks, tiles_with
 from tests.test_output_drawings import bench, crowded, edge, rack, tray
+from tests.test_output_stores import slots
 
 DPI = 254  # 1 mm = 10 px, as 1 in = 25.4 mm
 COVER = {"bench": 1, "rack": 1, "crowded": 4}
@@ -259,6 +260,20 @@ def test_no_row_of_pages_for_a_fifth_of_a_millimetre():
     assert plan_tiles(Blank(180.0, 456.2), "letter").rows == 2
     assert plan_tiles(Blank(180.0, 456.2), "letter").overlap[1] == pytest.approx(9.8)
     assert plan_tiles(Blank(180.0, 458.1), "letter").rows == 3
+
+
+def test_a_base_has_no_page_beyond_its_last_slot():
+    drawing = slots()  # slots from x 86 to 94 mm and from 140 to 270, 150 to 158 from the front
+    tiling = plan_tiles(drawing.blank, "a4")
+    assert tiling.columns == 2
+    assert tiles_with(tiling, [((86.0, 20.0), (94.0, 20.0), (94.0, 200.0))]) == (tiling.tiles[0],)
+    assert tiles_with(tiling, [((200.0, 20.0), (270.0, 20.0), (270.0, 200.0))]) == tiling.tiles  # the corner is needed to join
+    layer = drawing.base.layers[0]
+    left = dataclasses.replace(layer, entities=layer.entities[:1])
+    base = dataclasses.replace(drawing.base, layers=(left, *drawing.base.layers[1:]))
+    said = words(paper_pdf(dataclasses.replace(drawing, base=base), paper="a4")).split("\f")
+    assert sum("tray base" in page and "THIS SIDE UP" in page for page in said) == 1
+    assert "tray base, 6 mm (15/64 in) hdf: slots: 1 page." in re.sub(r"\s+", " ", said[0])
 
 
 @pytest.mark.parametrize("printed", [(98.6, 99.1), (80.0, 120.0), (103.0, 100.0)])

@@ -6,7 +6,7 @@ from collections import Counter
 
 from reportlab.pdfgen.canvas import Canvas
 
-from insertgen.model import Drawing, Point
+from insertgen.model import Drawing, Point, SheetDrawing
 from insertgen.output.cautions import caution_text
 from insertgen.output.flow import SIZE, Flow, column_widths
 from insertgen.output.held import held_words
@@ -15,13 +15,13 @@ from insertgen.output.papers import TRUE
 from insertgen.output.routing import template_words
 from insertgen.output.sheet_lines import draw_lines
 from insertgen.output.stored import lies_on_face
-from insertgen.output.tiling import Tiling, row_name
+from insertgen.output.tiling import Tile, Tiling, row_name, tiles_with
 from insertgen.output.typeface import text_width
-from insertgen.output.wood import corners_gone
+from insertgen.output.wood import corners_gone, cuts_of
 from insertgen.output.words import counted, drill_words, fence_words, sheet_words, size_words, stack_words
 from insertgen.units import format_mm
 
-__all__ = ["cover_pages"]
+__all__ = ["base_tiles", "cover_pages"]
 
 _COLUMNS = (("tag", 12.0), ("what", 52.0), ("size", 48.0), ("how it is held", 72.0))
 _FIGURE = 86.0  # most width and height of a figure
@@ -40,6 +40,11 @@ def cover_pages(canvas: Canvas, drawing: Drawing, tiling: Tiling, *, paper: str,
     canvas.showPage()
 
 
+def base_tiles(tiling: Tiling, base: SheetDrawing) -> tuple[Tile, ...]:
+    """Pages for the tray's base: of its edges nothing is sawn, so what is beyond its last slot is left out."""
+    return tiles_with(tiling, [ring for _, _, ring in cuts_of(base)])
+
+
 def _title(flow: Flow, drawing: Drawing, tiling: Tiling) -> None:
     flow.line(drawing.tray.name, 6.5, bold=True)
     flow.gap(1.5)
@@ -50,7 +55,8 @@ def _title(flow: Flow, drawing: Drawing, tiling: Tiling) -> None:
     for sheet in drawing.sheets:
         flow.line(f"full-size template for {sheet_words(drawing, sheet)}: {pages}")
     if drawing.base:
-        flow.line(f"and for the {sheet_words(drawing, drawing.base)}: {pages}. "
+        count = counted(len(base_tiles(tiling, drawing.base)), "page")
+        flow.line(f"and for the {sheet_words(drawing, drawing.base)}: {count}. "
                   "Lay them on the base where the insert will lie, front edge to the front.")  # fmt: skip
     flow.line("Front edge: the bottom of every template page, as the tray is seen from above. Reference corner: front left.")
     flow.line("Grey: wood that is cut away. Dashed: the item itself, or the room its head takes above the face.")

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from insertgen.model import Drawing, Point
-from insertgen.output.cover import cover_pages
+from insertgen.output.cover import base_tiles, cover_pages
 from insertgen.output.page import finish, new_canvas
 from insertgen.output.papers import TRUE
 from insertgen.output.schedule_pages import schedule_pages
@@ -32,8 +32,11 @@ def paper_pdf(drawing: Drawing, *, paper: str, printed: Point = TRUE) -> bytes:
     tiling = plan_tiles(drawing.blank, paper, printed)
     canvas, buffer = new_canvas(f"{drawing.tray.name}, full-size template")
     cover_pages(canvas, drawing, tiling, paper=paper, printed=printed)
-    for sheet in (*drawing.sheets, *((drawing.base,) if drawing.base else ())):
+    for sheet in drawing.sheets:
         for tile in tiling.tiles:
             template_page(canvas, drawing, sheet, tiling, tile)
+    if drawing.base:
+        for tile in base_tiles(tiling, drawing.base):
+            template_page(canvas, drawing, drawing.base, tiling, tile)
     schedule_pages(canvas, drawing, paper=paper)
     return finish(canvas, buffer)

@@ -3,13 +3,14 @@
 from __future__ import annotations
 
 import math
+from collections.abc import Sequence
 from dataclasses import dataclass, replace
 
-from insertgen.model import Blank, Point
+from insertgen.model import Blank, Point, Ring
 from insertgen.output.page import BARS, BOTTOM, MARGIN
 from insertgen.output.papers import ONE, TRUE, paper_size, print_scale, refuse_longer
 
-__all__ = ["HEADER", "LEAST_OVERLAP", "OVERLAP", "Tile", "Tiling", "plan_tiles", "registration_marks", "row_name"]
+__all__ = ["HEADER", "LEAST_OVERLAP", "OVERLAP", "Tile", "Tiling", "plan_tiles", "registration_marks", "row_name", "tiles_with"]
 
 #: How much of the drawing two neighbouring pages share.
 OVERLAP = 10.0
@@ -146,6 +147,19 @@ def _shares(length: float, room: float) -> tuple[list[tuple[float, float]], floa
     shared = min(OVERLAP, (count * room - length) / (count - 1))
     step = (length - shared) / count
     return [(k * step, k * step + step + shared) for k in range(count)], shared
+
+
+def tiles_with(tiling: Tiling, rings: Sequence[Ring]) -> tuple[Tile, ...]:
+    """Tiles from the reference corner to the last row and column that any ring is seen on; the rest shows nothing."""
+    seen = [tile for tile in tiling.tiles if any(_touches(ring, tile.window) for ring in rings)]
+    rows, columns = max((tile.row for tile in seen), default=0), max((tile.column for tile in seen), default=0)
+    return tuple(tile for tile in tiling.tiles if tile.row <= rows and tile.column <= columns)
+
+
+def _touches(ring: Ring, window: tuple[float, float, float, float]) -> bool:
+    """Whether the bounds of a ring meet a window."""
+    xs, ys = zip(*ring, strict=True)
+    return bool(max(xs) >= window[0] and min(xs) <= window[2] and max(ys) >= window[1] and min(ys) <= window[3])
 
 
 def registration_marks(tiling: Tiling, tile: Tile) -> list[Point]:
