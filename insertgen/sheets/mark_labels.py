@@ -1,0 +1,174 @@
+"""Where the engraved label of each seat goes: on the wood beside it, else on its floor, clear of every cut."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterator
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+
+from insertgen.exchange.marks import TEXT, MarkLayer
+from insertgen.exchange.strokes import StrokeText, engravable, stroke_text
+from insertgen.geometry.grid import box_fits, cells_inside
+from insertgen.geometry.offset import shrunk
+from insertgen.geometry.region import Region, bounds, box, from_outline, is_empty, minus, union
+from insertgen.model import Mark, Point
+from insertgen.sheets.mark_cuts import SheetCuts
+from insertgen.units import format_mm
+
+__all__ = ["labels"]
+
+#: Heights of capitals that are tried, mm; below the last a 60 degree engraving cutter fills the letters. Common practice, no source.
+HEIGHTS = (5.0, 3.5)
+
+CLEAR = 1.5  # between a stroke and a cut
+REACH = 15.0  # the farthest that a label stands from its seat
+CELL = 1.0
+
+Free = NDArray[np.bool_]
+Bounds = tuple[float, float, float, float]
+
+
+@dataclass(frozen=True, slots=True)
+class _Place:
+    gap: float
+    centre: Point
+    upright: bool  # turned by a quarter, read from the right
+
+
+@dataclass(frozen=True, slots=True)
+class _Ground:
+    """Where texts may stand on one level: the face, or the floor of a pocket."""
+
+    layer: str
+    corner: Point
+    free: Free
+
+
+def labels(sheet: SheetCuts) -> tuple[tuple[MarkLayer, ...], tuple[str, ...]]:
+    """Engraved labels by layer, and what is to be said of them.
+
+    Texts on the face stand on MARK_TEXT, those on the floor of a pocket on a layer that says how deep the
+    floor is. Tried in turn: tag and label, then the tag alone, in two heights each; on wood that nothing stands
+    over, on the seat's floor, on wood that a thing stands over.
+    """
+    face, shaded = _face(sheet, overhung=False), _face(sheet, overhung=True)
+    lines: dict[str, list[tuple[Point, ...]]] = {}
+    said: list[str] = []
+    for mark in sheet.drawing.marks:
+        label, lacked = engravable(f"{mark.tag} {mark.label}")
+        if lacked:
+            said.append(f'label "{mark.label}": the engraving font lacks {", ".join(lacked)}; it is engraved "{label}"')
+        found = _best(mark, label, (face, *_floors(sheet, mark), shaded), _around(sheet, mark))
+        if found is None:
+            said.append(f"{mark.tag} {mark.label}: no place for a label near its seat, it has none")
+            continue
+        text, place, ground, words = found
+        if words != label:
+            said.append(f"{mark.tag} {mark.label}: room for its tag only")
+        strokes = _set_down(text, place)
+        lines.setdefault(ground.layer, []).extend(strokes)
+        for other in (face, shaded):
+            _take(other, text, place)
+    return tuple(MarkLayer(layer, tuple(strokes)) for layer, strokes in sorted(lines.items())), tuple(said)
+
+
+def _best(
+    mark: Mark, label: str, grounds: tuple[_Ground, ...], near: Bounds
+) -> tuple[StrokeText, _Place, _Ground, str] | None:
+    for words in (label, mark.tag):
+        for ground in grounds:
+            for height in HEIGHTS:
+                text = stroke_text(words, height)
+                place = _nearest(ground, text, near)
+                if place is not None:
+                    return text, place, ground, words
+    return None
+
+
+def _nearest(ground: _Ground, text: StrokeText, near: Bounds) -> _Place | None:
+    """The free place nearest to a seat, level before upright."""
+    for upright in (False, True):
+        wide, high = _size(text, upright)
+        fits = box_fits(ground.free, math.ceil(high / CELL) + 1, math.ceil(wide / CELL) + 1)
+        rows, columns = np.nonzero(fits)
+        if not len(rows):
+            continue
+        x = ground.corner[0] + columns * CELL + (math.ceil(wide / CELL) + 1) * CELL / 2
+        y = ground.corner[1] + rows * CELL + (math.ceil(high / CELL) + 1) * CELL / 2
+        x0, y0, x1, y1 = near
+        across = np.maximum(0, np.maximum(x0 - x - wide / 2, x - wide / 2 - x1))
+        up = np.maximum(0, np.maximum(y0 - y - high / 2, y - high / 2 - y1))
+        gap = np.hypot(across, up)
+        # of like gaps the one in front of the seat's middle
+        rank = np.round(gap, 3) * 1000 + np.hypot(x - (x0 + x1) / 2, y - y0)
+        best = int(np.argmin(rank))
+        if gap[best] <= REACH:
+            return _Place(float(gap[best]), (float(x[best]), float(y[best])), upright)
+    return None
+
+
+def _size(text: StrokeText, upright: bool) -> Point:
+    x0, y0, x1, y1 = text.box
+    return (y1 - y0, x1 - x0) if upright else (x1 - x0, y1 - y0)
+
+
+def _set_down(text: StrokeText, place: _Place) -> Iterator[tuple[Point, ...]]:
+    x0, y0, x1, y1 = text.box
+    mx, my, (cx, cy) = (x0 + x1) / 2, (y0 + y1) / 2, place.centre
+    for stroke in text.strokes:
+        if place.upright:
+            yield tuple((cx - (y - my), cy + (x - mx)) for x, y in stroke)
+        else:
+            yield tuple((cx + (x - mx), cy + (y - my)) for x, y in stroke)
+
+
+def _take(ground: _Ground, text: StrokeText, place: _Place) -> None:
+    """No other text here, nor right beside it."""
+    wide, high = _size(text, place.upright)
+    left = (place.centre[0] - wide / 2 - CLEAR - ground.corner[0]) / CELL
+    front = (place.centre[1] - high / 2 - CLEAR - ground.corner[1]) / CELL
+    columns = slice(max(0, math.floor(left)), max(0, math.ceil(left + (wide + 2 * CLEAR) / CELL)))
+    rows = slice(max(0, math.floor(front)), max(0, math.ceil(front + (high + 2 * CLEAR) / CELL)))
+    ground.free[rows, columns] = False
+
+
+def _face(sheet: SheetCuts, *, overhung: bool) -> _Ground:
+    """The wood of the face; without what stands over it unless ``overhung``."""
+    drawing = sheet.drawing
+    kept = union(box(*one.at, one.at[0] + one.size[0], one.at[1] + one.size[1]) for one in drawing.keep_out)
+    wood = minus(sheet.wood, kept)
+    if not overhung:
+        wood = minus(wood, union(from_outline(mark.room) for mark in drawing.marks))
+    return _ground(TEXT, wood)
+
+
+def _floors(sheet: SheetCuts, mark: Mark) -> Iterator[_Ground]:
+    """The floors of a seat, deepest first."""
+    deeper: list[Region] = []
+    pairs = sheet.by_placement.get(mark.placement, ())
+    for layer, region in sorted(pairs, key=lambda pair: (pair[0].through, pair[0].depth), reverse=True):
+        floor = minus(region, union(deeper))
+        deeper.append(region)
+        if not layer.through and not is_empty(floor):
+            ground = _ground(f"{TEXT}_{format_mm(layer.depth).replace('.', '-')}MM", floor)
+            if ground.free.any():
+                yield ground
+
+
+def _ground(layer: str, region: Region) -> _Ground:
+    # a point of a cell is at most half a diagonal from its middle
+    clear = shrunk(region, CLEAR + CELL * math.sqrt(0.5))
+    if is_empty(clear):
+        return _Ground(layer, (0.0, 0.0), np.zeros((0, 0), dtype=bool))
+    x0, y0, x1, y1 = bounds(clear)
+    shape = math.ceil((y1 - y0) / CELL) + 1, math.ceil((x1 - x0) / CELL) + 1
+    return _Ground(layer, (x0, y0), cells_inside(clear, (x0, y0), CELL, shape))
+
+
+def _around(sheet: SheetCuts, mark: Mark) -> Bounds:
+    """The box round a seat and what stands over it."""
+    cuts = [region for _, region in sheet.by_placement.get(mark.placement, ())]
+    return bounds(union([*cuts, from_outline(mark.room)]))
