@@ -21,7 +21,7 @@ from insertgen.model import Blank, Circle, Drawing, Entity, Layer, Operation, Sh
 from insertgen.output.held import held_words
 from insertgen.output.page import BOTTOM, MARGIN
 from insertgen.output.paper import paper_pdf
-from insertgen.output.papers import PAPERS
+from insertgen.output.papers import PAPERS, parse_printed
 from insertgen.output.preview import preview_png
 from insertgen.output.tiling import LEAST_OVERLAP, OVERLAP, plan_tiles, registration_marks, tiles_with
 from tests.test_output_drawings import bench, crowded, edge, rack, tray
@@ -303,6 +303,12 @@ def test_x_is_the_short_side_of_a_paper_that_lies():
 def test_a_measure_that_no_printer_makes_is_refused(printed):
     with pytest.raises(InsertgenError, match="80 to 120 mm"):
         paper_pdf(rack(), paper="a4", printed=printed)
+
+
+@pytest.mark.parametrize("text", ["98.6", "98.6x", "98,6x99,1", "-98x99", "3.9x3.9", "98.6x99.1 in", "98.6x9999"])
+def test_what_is_no_measure_of_two_bars_is_refused(text):
+    with pytest.raises(InsertgenError, match=r"98\.6x99\.1|80 to 120 mm"):
+        parse_printed(text)
 
 
 @settings(max_examples=40, deadline=None)

@@ -8,7 +8,7 @@ from insertgen.errors import InsertgenError, UnitError
 from insertgen.model import Point
 from insertgen.units import format_mm, parse_length
 
-__all__ = ["ONE", "PAPERS", "TRUE", "paper_size", "paper_slug", "print_scale", "refuse_longer"]
+__all__ = ["ONE", "PAPERS", "TRUE", "paper_size", "paper_slug", "parse_printed", "print_scale", "refuse_longer"]
 
 #: Width and height, upright. Sources: ISO 216 (A4, A3); letter is 8-1/2 x 11 in, tabloid 11 x 17 in (ANSI Y14.1 A and B).
 PAPERS = {"a4": (210.0, 297.0), "letter": (215.9, 279.4), "a3": (297.0, 420.0), "tabloid": (279.4, 431.8)}
@@ -80,6 +80,29 @@ def paper_slug(paper: str) -> str:
     ('letter', '13x19in')
     """
     return re.sub(r"\s", "", paper).lower()
+
+
+def parse_printed(text: str) -> Point:
+    """What the bars of 100 mm measured, of "98.6x99.1": the bar marked x first, in mm.
+
+    Raises
+    ------
+    InsertgenError
+        No two measures, or one that no printer is off by.
+
+    Examples
+    --------
+    >>> parse_printed("98.6x99.1"), parse_printed("100 x 99.5 mm")
+    ((98.6, 99.1), (100.0, 99.5))
+    """
+    found = re.fullmatch(r"\s*(\d+(?:\.\d+)?)\s*(?:mm)?\s*x\s*(\d+(?:\.\d+)?)\s*(?:mm)?\s*", text)
+    if found is None:
+        raise InsertgenError(
+            f'printed "{text}": write what the two check bars of 100 mm measured, the one marked x first, as in 98.6x99.1'
+        )
+    printed = float(found[1]), float(found[2])
+    print_scale(printed)
+    return printed
 
 
 def print_scale(printed: Point) -> Point:
