@@ -85,7 +85,7 @@ def _on_blank(sheet: SheetCuts, clear: float, taken: tuple[MarkLayer, ...]) -> l
 
 
 def _boxes(taken: tuple[MarkLayer, ...]) -> list[Region]:
-    around = SCREW / 2 + 1.0
+    around = SCREW / 2 + 3.0
     found = []
     for layer in taken:
         if layer.name == TAB:

@@ -3,8 +3,9 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
+from typing import Any
 
 import numpy as np
 from numpy.typing import NDArray
@@ -27,13 +28,18 @@ CLEAR = 1.5  # between a stroke and a cut
 REACH = 15.0  # the farthest that a label stands from its seat
 CELL = 1.0
 
+APART = 5.0  # between two texts
+
+#: What counts against a place, as so many mm more of gap: a mm off the seat's middle; nearer to another seat.
+OFF_MIDDLE, BY_ANOTHER = 0.3, 20.0
+
 Free = NDArray[np.bool_]
+Places = NDArray[np.floating[Any]]
 Bounds = tuple[float, float, float, float]
 
 
 @dataclass(frozen=True, slots=True)
 class _Place:
-    gap: float
     centre: Point
     upright: bool  # turned by a quarter, read from the right
 
@@ -55,13 +61,15 @@ def labels(sheet: SheetCuts) -> tuple[tuple[MarkLayer, ...], tuple[str, ...]]:
     over, on the seat's floor, on wood that a thing stands over.
     """
     face, shaded = _face(sheet, overhung=False), _face(sheet, overhung=True)
+    near = {mark.placement: _around(sheet, mark) for mark in sheet.drawing.marks}
     lines: dict[str, list[tuple[Point, ...]]] = {}
     said: list[str] = []
     for mark in sheet.drawing.marks:
         label, lacked = engravable(f"{mark.tag} {mark.label}")
         if lacked:
             said.append(f'label "{mark.label}": the engraving font lacks {", ".join(lacked)}; it is engraved "{label}"')
-        found = _best(mark, label, (face, *_floors(sheet, mark), shaded), _around(sheet, mark))
+        others = [box for placement, box in near.items() if placement != mark.placement]
+        found = _best(mark, label, (face, *_floors(sheet, mark), shaded), near[mark.placement], others)
         if found is None:
             said.append(f"{mark.tag} {mark.label}: no place for a label near its seat, it has none")
             continue
@@ -76,38 +84,48 @@ def labels(sheet: SheetCuts) -> tuple[tuple[MarkLayer, ...], tuple[str, ...]]:
 
 
 def _best(
-    mark: Mark, label: str, grounds: tuple[_Ground, ...], near: Bounds
+    mark: Mark, label: str, grounds: tuple[_Ground, ...], near: Bounds, others: Sequence[Bounds]
 ) -> tuple[StrokeText, _Place, _Ground, str] | None:
     for words in (label, mark.tag):
         for ground in grounds:
             for height in HEIGHTS:
                 text = stroke_text(words, height)
-                place = _nearest(ground, text, near)
+                place = _nearest(ground, text, near, others)
                 if place is not None:
                     return text, place, ground, words
     return None
 
 
-def _nearest(ground: _Ground, text: StrokeText, near: Bounds) -> _Place | None:
-    """The free place nearest to a seat, level before upright."""
+def _nearest(ground: _Ground, text: StrokeText, near: Bounds, others: Sequence[Bounds]) -> _Place | None:
+    """The best free place by a seat: close to its middle, not by another seat, level before upright."""
     for upright in (False, True):
         wide, high = _size(text, upright)
-        fits = box_fits(ground.free, math.ceil(high / CELL) + 1, math.ceil(wide / CELL) + 1)
-        rows, columns = np.nonzero(fits)
-        if not len(rows):
+        rows, columns = math.ceil(high / CELL) + 1, math.ceil(wide / CELL) + 1
+        up, across = np.nonzero(box_fits(ground.free, rows, columns))
+        x = ground.corner[0] + (across + columns / 2) * CELL
+        y = ground.corner[1] + (up + rows / 2) * CELL
+        gap = _gap(x, y, (wide, high), near)
+        close = gap <= REACH
+        if not close.any():
             continue
-        x = ground.corner[0] + columns * CELL + (math.ceil(wide / CELL) + 1) * CELL / 2
-        y = ground.corner[1] + rows * CELL + (math.ceil(high / CELL) + 1) * CELL / 2
+        x, y, gap = x[close], y[close], gap[close]
         x0, y0, x1, y1 = near
-        across = np.maximum(0, np.maximum(x0 - x - wide / 2, x - wide / 2 - x1))
-        up = np.maximum(0, np.maximum(y0 - y - high / 2, y - high / 2 - y1))
-        gap = np.hypot(across, up)
-        # of like gaps the one in front of the seat's middle
-        rank = np.round(gap, 3) * 1000 + np.hypot(x - (x0 + x1) / 2, y - y0)
-        best = int(np.argmin(rank))
-        if gap[best] <= REACH:
-            return _Place(float(gap[best]), (float(x[best]), float(y[best])), upright)
+        rank = gap + OFF_MIDDLE * np.hypot(x - (x0 + x1) / 2, y - (y0 + y1) / 2)
+        for other in others:
+            rank += np.where(_gap(x, y, (wide, high), other) <= gap + 1, BY_ANOTHER, 0.0)
+        best = int(np.argmin(np.round(rank, 6)))
+        return _Place((float(x[best]), float(y[best])), upright)
     return None
+
+
+def _gap(x: Places, y: Places, size: Point, box: Bounds) -> Places:
+    """Between texts about (x, y) and a box."""
+    x0, y0, x1, y1 = box
+    wide, high = size
+    across = np.maximum(0, np.maximum(x0 - x, x - x1) - wide / 2)
+    up = np.maximum(0, np.maximum(y0 - y, y - y1) - high / 2)
+    gap: Places = np.hypot(across, up)
+    return gap
 
 
 def _size(text: StrokeText, upright: bool) -> Point:
@@ -128,10 +146,10 @@ def _set_down(text: StrokeText, place: _Place) -> Iterator[tuple[Point, ...]]:
 def _take(ground: _Ground, text: StrokeText, place: _Place) -> None:
     """No other text here, nor right beside it."""
     wide, high = _size(text, place.upright)
-    left = (place.centre[0] - wide / 2 - CLEAR - ground.corner[0]) / CELL
-    front = (place.centre[1] - high / 2 - CLEAR - ground.corner[1]) / CELL
-    columns = slice(max(0, math.floor(left)), max(0, math.ceil(left + (wide + 2 * CLEAR) / CELL)))
-    rows = slice(max(0, math.floor(front)), max(0, math.ceil(front + (high + 2 * CLEAR) / CELL)))
+    left = (place.centre[0] - wide / 2 - APART - ground.corner[0]) / CELL
+    front = (place.centre[1] - high / 2 - APART - ground.corner[1]) / CELL
+    columns = slice(max(0, math.floor(left)), max(0, math.ceil(left + (wide + 2 * APART) / CELL)))
+    rows = slice(max(0, math.floor(front)), max(0, math.ceil(front + (high + 2 * APART) / CELL)))
     ground.free[rows, columns] = False
 
 
