@@ -5,7 +5,7 @@ from __future__ import annotations
 import math
 from collections.abc import Callable, Iterator
 
-from insertgen.arrange.body import Body, Member, Window, angles, field_of, window_of
+from insertgen.arrange.body import Body, Member, Window, field_of, window_of
 from insertgen.arrange.feasible import Bounds, Footprint, Spacing, Stood, pair_conflicts, stand
 from insertgen.arrange.settle import Placed
 from insertgen.geometry.distance import gap_between
@@ -108,7 +108,7 @@ def _joined(members: list[Member], tray: Tray, key: int) -> Body | None:
     """Several as one body; None: it fits the tray at no turn that all of them allow."""
     footprint = _footprint(members)
     windows = {}
-    for turn in angles(members[0].body.seat.item.turn):
+    for turn in members[0].body.allowed:
         if all(_may_turn(member, turn) for member in members):
             window = window_of(
                 stand(footprint, Pose(0.0, 0.0, float(turn))), tray.blank, tray.margin, tray.play
@@ -127,6 +127,7 @@ def _joined(members: list[Member], tray: Tray, key: int) -> Body | None:
         room=field_of(to_outlines(footprint.room)),
         area=area(figure),
         span=max(x1 - x0, y1 - y0),
+        allowed=tuple(windows),
         turns=tuple(windows),
         windows=windows,
         members=tuple(members),
@@ -150,7 +151,7 @@ def _footprint(members: list[Member]) -> Footprint:
 def _may_turn(member: Member, turn: int) -> bool:
     if not member.turns:
         return turn % 90 == 0
-    return (turn + int(member.pose.angle_deg)) % 360 in angles(member.body.seat.item.turn)
+    return (turn + int(member.pose.angle_deg)) % 360 in member.body.allowed
 
 
 def _same_turned(footprint: Footprint) -> bool:

@@ -15,9 +15,9 @@ from scipy.spatial import cKDTree
 from insertgen.arrange.feasible import Footprint, Stood, footprint_of, stand
 from insertgen.geometry.pose import move_outline
 from insertgen.geometry.region import area, bounds
-from insertgen.model import Blank, Outline, Pose, Seat, Store, Turn
+from insertgen.model import Blank, Facing, Item, Outline, Pose, Seat, Store, Turn
 
-__all__ = ["Body", "Field", "Member", "Window", "angles", "bodies", "field_of", "window_of"]
+__all__ = ["Body", "Field", "Member", "Window", "angles", "bodies", "facing_turn", "field_of", "window_of"]
 
 Floats = NDArray[np.float64]
 Window = tuple[tuple[float, float], tuple[float, float]]
@@ -31,6 +31,8 @@ ANGLES = {
     Turn.HALF: (0, 180),
     Turn.FIXED: (0,),
 }
+FACINGS = {Facing.RIGHT: 0, Facing.BACK: 90, Facing.LEFT: 180, Facing.FRONT: 270}
+HEAVY = 1.0  # kg from which a thing goes to the front; common practice, no source
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -66,9 +68,11 @@ class Body:
     room: Field
     area: float  # of the opening, or of the room of what lies or stands on the face
     span: float  # the longest side of its bounds
+    allowed: tuple[int, ...]  # turns that the item may have, whether it fits so or not
     turns: tuple[int, ...]
     windows: dict[int, Window]  # by turn: where the origin may go, least and greatest x, then y
     members: tuple[Member, ...] = ()
+    columns: int = 0  # of equal things in a grid; 0: no grid
 
     def window(self, angle: int, inset: float) -> Window:
         """Where the origin may go, ``inset`` further off the walls or in the middle where there is less."""
@@ -109,6 +113,16 @@ class Body:
         return self.seat.item.store in (Store.BORE, Store.PEG)
 
     @property
+    def group(self) -> str | None:
+        return self.seat.item.group
+
+    @property
+    def front(self) -> bool:
+        """Better at the front: asked for, or heavy."""
+        weight = self.seat.item.shape.weight_kg
+        return self.seat.item.front or (weight is not None and weight > HEAVY)
+
+    @property
     def corner(self) -> bool:
         """Sawn out of the blank's corner or edge."""
         return self.footprint.held is not None
@@ -128,16 +142,28 @@ def angles(turn: Turn) -> tuple[int, ...]:
     return ANGLES[turn]
 
 
-def bodies(seats: tuple[Seat, ...], blank: Blank, margin: float, play: float = 0.0) -> list[Body]:
-    """One body a seat; equal seats are worked out once. The tray's wall is ``play`` beyond the blank's edge."""
+def facing_turn(item: Item) -> int:
+    """The turn at which its +x end points where the item asks for; mirrored, that end lies at -x."""
+    assert item.face is not None
+    return (FACINGS[item.face] + (180 if item.mirror else 0)) % 360
+
+
+def bodies(
+    seats: tuple[Seat, ...], blank: Blank, margin: float, play: float = 0.0, *, unfaced: frozenset[str] = frozenset()
+) -> list[Body]:
+    """One body a seat; equal seats are worked out once. The tray's wall is ``play`` beyond the blank's edge.
+
+    What is ``unfaced`` may take all its turns, whichever way it was asked to face.
+    """
     made: dict[tuple[object, ...], Body] = {}
     result = []
     for seat in seats:
         item = seat.item
         corner = (item.outline, seat.clearance) if item.store is Store.CORNER else None
-        key = (seat.opening, item.room, item.room_gap, item.turn, _mirrored(seat), item.on_face, corner)
+        face = None if item.id in unfaced else item.face
+        key = (seat.opening, item.room, item.room_gap, item.turn, face, _mirrored(seat), item.on_face, corner)
         if key not in made:
-            made[key] = _body(seat, len(made), blank, margin, play)
+            made[key] = _body(seat, len(made), blank, margin, play, angles(item.turn) if face is None else (facing_turn(item),))
         result.append(replace(made[key], seat=seat, footprint=replace(made[key].footprint, id=item.id)))
     return result
 
@@ -146,7 +172,7 @@ def _mirrored(seat: Seat) -> bool:
     return seat.item.mirror or (seat.item.pinned is not None and seat.item.pinned.mirror)
 
 
-def _body(seat: Seat, key: int, blank: Blank, margin: float, play: float) -> Body:
+def _body(seat: Seat, key: int, blank: Blank, margin: float, play: float, allowed: tuple[int, ...]) -> Body:
     flip, footprint = Pose(0.0, 0.0, 0.0, _mirrored(seat)), footprint_of(seat)
     room = field_of((move_outline(seat.item.room, flip),))
     opening = room if seat.opening == (seat.item.room,) else None
@@ -155,7 +181,7 @@ def _body(seat: Seat, key: int, blank: Blank, margin: float, play: float) -> Bod
     region = footprint.room if footprint.opening is None or footprint.on_face else footprint.opening
     x0, y0, x1, y1 = bounds(region)
     windows = {}
-    for angle in angles(seat.item.turn):
+    for angle in allowed:
         window = window_of(stand(footprint, replace(flip, angle_deg=float(angle))), blank, margin, play)
         if window is not None:
             windows[angle] = window
@@ -167,6 +193,7 @@ def _body(seat: Seat, key: int, blank: Blank, margin: float, play: float) -> Bod
         room=room,
         area=area(region),
         span=max(x1 - x0, y1 - y0),
+        allowed=allowed,
         turns=tuple(windows),
         windows=windows,
     )

@@ -1,7 +1,8 @@
 """Rounds of filling a tray from a corner, in many orders; the best is kept.
 
 Bottom-left placing (Baker, Coffman, Rivest 1980) by a raster; what did not fit
-goes earlier in the next round's order.
+goes earlier in the next round's order. What is to be at the front is laid down
+first, then the groups, each thing of one by those of it that lie already.
 """
 
 from __future__ import annotations
@@ -13,10 +14,12 @@ from dataclasses import dataclass
 import numpy as np
 
 from insertgen.arrange.body import Body
-from insertgen.arrange.feasible import Spacing, stand
+from insertgen.arrange.feasible import Bounds, Spacing, Stood, stand
+from insertgen.arrange.order import by_area, next_order, wished_first
 from insertgen.arrange.raster import Raster
 from insertgen.arrange.settle import Placed, settle, without_offenders
 from insertgen.arrange.slide import may_stand, slid
+from insertgen.arrange.wishes import broken
 from insertgen.model import Pose, Tray
 
 __all__ = ["Budget", "fill", "fill_round"]
@@ -25,6 +28,9 @@ ROUNDS = 40  # at most, for one filling
 MOVES = 12_000  # things times turns tried, over all rounds of one filling; at least LEAST rounds
 LEAST = 4
 STRAIGHT = 3  # rounds in which nothing lies askew, though it might
+WISHED = 12  # rounds in which groups and fronts may still come right where everything has found room
+UNWISHED = 4  # every so many rounds, nobody's wishes are heard, if not all has found room yet
+FRONT = (0.01, 1.0)  # weights by which things go to the front
 
 #: How far right and how far back count for cost; the sign says from which wall.
 WEIGHTS = ((0.01, 1.0), (1.0, 0.01), (0.6, 1.0), (1.0, 0.6), (1.0, -0.01), (0.01, -1.0), (0.3, 1.0), (1.0, 0.3))
@@ -35,16 +41,18 @@ CAREFUL = (1.0, 0.3, 0.0)
 
 @dataclass(slots=True)
 class Budget:
-    """The ceiling in seconds, the rounds done, and whom to tell."""
+    """The ceiling in seconds, who may stop it before, the rounds done, and whom to tell."""
 
     deadline: float
     progress: Callable[[str], None] | None = None
+    stop: Callable[[], bool] | None = None
     rounds: int = 0
     stopped: bool = False
 
     def spent(self) -> bool:
-        """Whether the ceiling is reached; once it is, it stays so."""
-        self.stopped = self.stopped or time.monotonic() >= self.deadline
+        """Whether the ceiling is reached, or it was stopped; once it is, it stays so."""
+        asked = self.stop is not None and self.stop()
+        self.stopped = self.stopped or asked or time.monotonic() >= self.deadline
         return self.stopped
 
     def say(self, text: str) -> None:
@@ -58,8 +66,12 @@ class _Best:
     left: list[Body]
 
     @property
-    def worth(self) -> tuple[float, int]:
-        return round(sum(body.area for body, _ in self.placed), 3), len(self.placed)
+    def broken(self) -> int:
+        return broken(self.placed)
+
+    @property
+    def worth(self) -> tuple[float, int, int]:
+        return round(sum(body.area for body, _ in self.placed), 3), len(self.placed), -self.broken
 
 
 def fill(
@@ -75,7 +87,8 @@ def fill(
 ) -> tuple[Placed, list[Body]]:
     """What is fixed and as much of the loose as found room, proved; and what did not.
 
-    Stops at the first round that places everything.
+    Stops at the first round that places everything, groups and fronts as wished
+    if that can be had in a few rounds more.
     """
     best = _Best(list(fixed), list(loose))
     if not loose:
@@ -84,24 +97,49 @@ def fill(
     moves = sum(len(body.turns) for body in loose)
     rounds = min(rounds, max(LEAST, MOVES // max(1, moves)))
     rasters = [Raster(tray.blank, tray.keep_out, spacing, share) for share in careful]
-    order = _by_area(loose)
+    wishes = any(body.group is not None or body.front for body in loose)
+    order = by_area(loose)
     for number in range(rounds):
-        if number and budget.spent():
+        if number and (budget.spent() or (not best.left and number >= WISHED)):
             break
         budget.rounds += 1
+        heard = wishes and (number % UNWISHED != UNWISHED - 1 or not best.left)
+        way = _Way(WEIGHTS[number % len(WEIGHTS)], number < STRAIGHT, heard)
         raster = rasters[number % len(rasters)]
-        found = _Best(
-            *fill_round(
-                tray, spacing, raster, fixed, order, WEIGHTS[number % len(WEIGHTS)], budget, number < STRAIGHT
-            )
-        )
+        laid = wished_first(order) if heard else order
+        found = _Best(*fill_round(tray, spacing, raster, fixed, laid, way, budget))
         if found.worth > best.worth:
             best = found
             budget.say(f"round {budget.rounds}: {len(best.placed)} placed, {len(best.left)} left")
-        if not found.left:
-            return found.placed, []
-        order = _next_order(number, loose, order, found.left, rng)
+        if not best.left and not (wishes and best.broken):
+            return best.placed, []
+        order = next_order(number, loose, order, found.left, rng)
     return best.placed, best.left
+
+
+@dataclass(frozen=True, slots=True)
+class _Way:
+    """How a round fills: from which corner, whether nothing lies askew, whether groups and fronts are heard."""
+
+    weights: tuple[float, float]
+    straight: bool
+    heard: bool
+
+    def weights_of(self, body: Body) -> tuple[float, float]:
+        return FRONT if self.heard and body.front else self.weights
+
+    def turns_of(self, body: Body) -> tuple[int, ...]:
+        return body.straight if self.straight else body.turns
+
+    def near(self, body: Body, placed: Placed, stood: list[Stood]) -> Bounds | None:
+        """Round what lies already of a body's group."""
+        if not self.heard or body.group is None:
+            return None
+        boxes = [one.room_bounds for (other, _), one in zip(placed, stood, strict=True) if other.group == body.group]
+        if not boxes:
+            return None
+        x0, y0, x1, y1 = zip(*boxes, strict=True)
+        return min(x0), min(y0), max(x1), max(y1)
 
 
 def fill_round(
@@ -110,20 +148,19 @@ def fill_round(
     raster: Raster,
     fixed: Placed,
     order: list[Body],
-    weights: tuple[float, float],
+    way: _Way,
     budget: Budget,
-    straight: bool,
 ) -> tuple[Placed, list[Body]]:
     """One filling in the order given: proposed on the raster, pushed apart, proved."""
     frozen = frozenset(body.id for body, _ in fixed)
-    proposed, failed = _propose(tray, spacing, raster, fixed, order, weights, budget, straight)
+    proposed, failed = _propose(tray, spacing, raster, fixed, order, way, budget)
     settled = settle(proposed, frozen, tray, spacing)
     if settled is None:
         settled, dropped = without_offenders(proposed, frozen, tray, spacing)
         failed = sorted([*failed, *dropped], key=lambda body: (-body.area, body.id))
     if not failed or budget.spent():
         return settled, failed
-    return _add_one_by_one(tray, spacing, raster, settled, failed, weights)
+    return _add_one_by_one(tray, spacing, raster, settled, failed, way)
 
 
 def _propose(
@@ -132,9 +169,8 @@ def _propose(
     raster: Raster,
     fixed: Placed,
     order: list[Body],
-    weights: tuple[float, float],
+    way: _Way,
     budget: Budget,
-    straight: bool,
 ) -> tuple[Placed, list[Body]]:
     raster.clear()
     placed: Placed = list(fixed)
@@ -146,11 +182,8 @@ def _propose(
     for number, body in enumerate(order):
         if number % 8 == 7 and budget.spent():
             return placed, failed + order[number:]
-        spot = (
-            None
-            if body.key in hopeless
-            else raster.spot(body, weights, body.straight if straight else body.turns)
-        )
+        weights, near = way.weights_of(body), way.near(body, placed, stood)
+        spot = None if body.key in hopeless else raster.spot(body, weights, way.turns_of(body), near)
         if spot is None:
             hopeless.add(body.key)
             failed.append(body)
@@ -169,7 +202,7 @@ def _add_one_by_one(
     raster: Raster,
     placed: Placed,
     failed: list[Body],
-    weights: tuple[float, float],
+    way: _Way,
 ) -> tuple[Placed, list[Body]]:
     """Things pushed apart leave other room than the raster saw: try those left once more where they truly lie."""
     raster.clear()
@@ -178,7 +211,7 @@ def _add_one_by_one(
     placed, left = list(placed), []
     stood = [stand(body.footprint, pose) for body, pose in placed]
     for body in failed:
-        spot = raster.spot(body, weights, body.turns)
+        spot = raster.spot(body, way.weights_of(body), body.turns, way.near(body, placed, stood))
         if spot is not None:
             pose = Pose(spot.x, spot.y, float(spot.angle), body.mirror)
             frozen = frozenset(other.id for other, _ in placed)
@@ -190,20 +223,3 @@ def _add_one_by_one(
                 continue
         left.append(body)
     return placed, left
-
-
-def _by_area(loose: list[Body]) -> list[Body]:
-    return sorted(loose, key=lambda body: (-round(body.area, 3), body.key, body.id))
-
-
-def _next_order(
-    number: int, loose: list[Body], order: list[Body], left: list[Body], rng: np.random.Generator
-) -> list[Body]:
-    """By length second; then by turns: those left first, or area shaken at random."""
-    if number == 0:
-        return sorted(loose, key=lambda body: (-round(body.span, 3), body.key, body.id))
-    if number % 2:
-        names = {body.id for body in left}
-        return [body for body in order if body.id in names] + [body for body in order if body.id not in names]
-    shake = {body.id: float(rng.normal(0.0, 0.5)) for body in loose}
-    return sorted(loose, key=lambda body: (-np.log(body.area + 1.0) + shake[body.id], body.id))

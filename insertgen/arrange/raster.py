@@ -14,7 +14,7 @@ from numpy.typing import NDArray
 from scipy import fft, ndimage
 
 from insertgen.arrange.body import Body, Field
-from insertgen.arrange.feasible import Spacing
+from insertgen.arrange.feasible import Bounds, Spacing
 from insertgen.model import Blank, KeepOut, Pose
 
 __all__ = ["Raster", "Spot"]
@@ -24,6 +24,7 @@ Mask = NDArray[np.bool_]
 
 NODES = 40_000
 FINEST, COARSEST = 0.5, 3.0
+AWAY = 0.1  # what a millimetre from the corner counts against one that a group's box grows
 
 #: How the blocked nodes are kept: for openings, or for rooms of this gap, on the face or not.
 LayerKey = tuple[str, float, bool]
@@ -81,10 +82,14 @@ class Raster:
         for key in list(self._layers):
             self._stamp(self._layers[key], key, body, pose)
 
-    def spot(self, body: Body, weights: tuple[float, float], turns: tuple[int, ...]) -> Spot | None:
+    def spot(
+        self, body: Body, weights: tuple[float, float], turns: tuple[int, ...], near: Bounds | None = None
+    ) -> Spot | None:
         """The cheapest place over these turns; cost is ``weights`` times how far right and back it goes.
 
-        A negative weight measures from the right or the back instead.
+        A negative weight measures from the right or the back instead. Where it is
+        to be ``near`` a box, how much less far counts than how much the box, drawn
+        round both, grows.
         """
         opens = self._spectrum(("opening", 0.0, False)) if body.opening is not None else None
         look_at_room = not self._room_follows(body)
@@ -98,7 +103,7 @@ class Raster:
             if rooms is not None and kernel.room is not None:
                 total += kernel.room * rooms
             hits = fft.irfft2(total, self.shape, workers=1)
-            found = self._cheapest(body, angle, hits, weights)
+            found = self._cheapest(body, angle, hits, weights, near)
             if found is not None and (best is None or found.cost < best.cost - 1e-9):
                 best = found
         return best
@@ -195,7 +200,7 @@ class Raster:
         return np.conj(np.asarray(fft.rfft2(image, workers=1), dtype=np.complex64))
 
     def _cheapest(
-        self, body: Body, angle: int, hits: NDArray[np.float32], weights: tuple[float, float]
+        self, body: Body, angle: int, hits: NDArray[np.float32], weights: tuple[float, float], near: Bounds | None
     ) -> Spot | None:
         (x0, x1), (y0, y1) = body.window(angle, self.spacing.extra)
         half = self.step / 2
@@ -211,6 +216,10 @@ class Raster:
         cost = cost + (
             weights[1] * (y + back) if weights[1] >= 0 else -weights[1] * (self.blank.depth - y - front)
         )
+        if near is not None:
+            wide = np.maximum(x + right, near[2]) - np.minimum(x + left, near[0])
+            deep = np.maximum(y + back, near[3]) - np.minimum(y + front, near[1])
+            cost = wide + deep + AWAY * cost
         pick = int(np.argmin(np.round(cost, 6)))
         return Spot(float(cost[pick]), float(x[pick]), float(y[pick]), angle)
 
