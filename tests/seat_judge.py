@@ -28,6 +28,9 @@ CHORDS = 0.005
 #: follow what is meant within FIT_TOLERANCE, and opens with twice that more than the cutter.
 UNREACHED_DEPTH = 2 * FIT_TOLERANCE
 
+#: Wood cut away without need is called so from this depth on.
+NEEDLESS = 0.1
+
 #: Fingertips tried, mm; the least that must get in is common practice, no source.
 FINGERTIPS = (20.0, 18.0, 16.0, 14.0, 12.0, 10.0)
 FINGERTIP_LEAST = 14.0
@@ -215,7 +218,7 @@ def _needed(
     allowed = _solid_of(shapely.union_all([closed, led])).buffer(2 * FIT_TOLERANCE + EXACT)
     extra = region.difference(allowed)
     found.needless = _depth(extra, allowed)
-    if found.needless > 0.05:
+    if found.needless > NEEDLESS:
         found.faults.append(f"{extra.area:.2f} mm2 cut up to {found.needless:.2f} deep where nothing asks for it")
 
 
