@@ -132,3 +132,16 @@ def test_a_contour_all_of_whose_points_are_one() -> None:
     one = only("03", "05")
     found = judge(one, edited(collapse, one.dxf))
     assert "cut-missing" in {finding.code for finding in found if finding.placement == "test-tray/03"}
+
+
+@pytest.mark.parametrize("far", [2e4, 1e9, -1e12, float("nan"), float("inf")])
+def test_a_point_that_lies_kilometres_away(far: float) -> None:
+    """Measuring along such a side took all memory; now the contour is none, and its item has no cut."""
+
+    def stretch(space: Any) -> None:
+        cut = cut_of(space, "03")
+        cut.set_points([(far, y, b) if number == 1 else (x, y, b) for number, (x, y, b) in enumerate(cut.get_points("xyb"))], format="xyb")
+
+    one = only("03", "05")
+    found = judge(one, edited(stretch, one.dxf))
+    assert {(each.code, each.file) for each in found} >= {("entity-odd", "sheet-1.dxf"), ("cut-missing", "sheet-1.dxf")}

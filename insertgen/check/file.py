@@ -70,7 +70,7 @@ def wrong_scale(sheet: Sheet, tray: Tray, due: Span) -> Finding | None:
 def judge_entities(case: Case) -> Iterator[Finding]:
     """Everything that is neither a flat contour nor a flat circle."""
     for entity in case.sheet.others:
-        kind = "contour or circle without size" if entity.path else entity.kind
+        kind = "contour or circle without size, or more than 10 m away," if entity.path else entity.kind
         place = f" at {spot(entity.at)}" if entity.at else ""
         yield found(
             "entity-odd",

@@ -20,7 +20,7 @@ from insertgen.check.written import Written
 from insertgen.geometry.distance import can_shift, farthest
 from insertgen.geometry.offset import opened
 from insertgen.geometry.region import Region, area, is_empty, minus, pieces, to_outlines
-from insertgen.model import Finding, Point
+from insertgen.model import Finding, Operation, Point
 
 __all__ = ["CUTTER_WITHIN", "DRAWN_FOR", "GAP_WITHIN", "LEAST_GAP_WITHIN", "LOST_MOST", "judge_pockets", "lost_to_cutter"]
 
@@ -40,7 +40,8 @@ def judge_pockets(case: Case) -> Iterator[Finding]:
     for due, path in case.openings():
         yield from _bound(case, path, due)
         yield from _unfollowed(case, path, due)
-        seats.setdefault(due.placement, []).append((due, path))
+        if Operation.SLOT not in due.operations:  # its ends are bored, and longer than the item for that
+            seats.setdefault(due.placement, []).append((due, path))
     for cuts in seats.values():
         yield from _loose(case, cuts)
 

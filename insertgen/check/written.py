@@ -18,6 +18,9 @@ __all__ = ["Sheet", "Written", "read_sheet"]
 #: A bulge is written with some 16 digits; a half circle's 1 may come back a little larger.
 BULGE_MOST = 1 + 1e-6
 
+#: Nothing of a blank lies further from its corner: 10 m, the longest length that a job may name.
+FARTHEST = 10_000.0
+
 
 @dataclass(frozen=True, slots=True, eq=False)
 class Written:
@@ -90,9 +93,12 @@ def _span(paths: Sequence[Written]) -> tuple[float, float, float, float] | None:
 
 
 def _has_points(path: Contour | Circle) -> bool:
+    """Whether it has a size, and lies where a blank can be: what does not would take all memory to measure."""
     if isinstance(path, Circle):
-        return path.diameter > 0 and all(map(math.isfinite, (*path.centre, path.diameter)))
-    return len(path.vertices) > 1 and all(math.isfinite(value) for vertex in path.vertices for value in vertex)
+        return path.diameter > 0 and all(abs(value) <= FARTHEST for value in (*path.centre, path.diameter))
+    return len(path.vertices) > 1 and all(
+        abs(x) <= FARTHEST and abs(y) <= FARTHEST and math.isfinite(bulge) for x, y, bulge in path.vertices
+    )
 
 
 def _written(number: int, file: str, entity: DxfEntity, path: Contour | Circle) -> Written:
