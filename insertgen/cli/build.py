@@ -22,7 +22,8 @@ __all__ = ["build"]
 @click.option("--out", type=click.Path(path_type=Path), metavar="DIR", help="Folder to write; default out/NAME-OF-THE-JOB-FILE.")
 @click.option("--seed", type=click.IntRange(0), default=0, show_default=True, help="Of the layout search: same job and seed, same files.")
 @click.option("--time", "seconds", type=click.FloatRange(0.1), default=5.0, show_default=True, metavar="SECONDS", help="Ceiling of the layout search, a tray.")
-@click.option("--paper", type=click.Choice(["a4", "letter"]), help="Of the full-size template; default letter for a job in inches, else a4.")
+@click.option("--paper", metavar="SIZE", help="Of the full-size template: a4, letter, a3, tabloid, 13x19in, or one for one large page; default letter for a job in inches, else a4.")
+@click.option("--printed", metavar="XxY", help="What the 100 mm check bars measured on your print, short and long side of the paper, as in 98.6x99.1: puts the printer right.")
 @click.option("--overwrite", is_flag=True, help="Replace files that were edited since the last build, too.")
 @click.option("--dry-run", is_flag=True, help="Build and check, but write nothing.")
 @click.option("--json", "as_json", is_flag=True, help="Write the report as JSON.")
@@ -34,6 +35,7 @@ def build(
     seed: int,
     seconds: float,
     paper: str | None,
+    printed: str | None,
     overwrite: bool,
     dry_run: bool,
     as_json: bool,
@@ -41,19 +43,22 @@ def build(
     """Work out seats, lay them out, write the cut files of a JOB, and check what was written.
 
     Writes a folder a tray: sheet-1.dxf, holes.csv, paper template, preview.png and layout.json;
-    and report.json beside them. Exits 3 when a check fails; the files stay.
+    and report.html, report.json and cut-list.csv beside them. Exits 3 when a check fails; the files stay.
 
     \b
     Example:
       insertgen build north-bench.toml
     """
+    from insertgen.output.papers import parse_printed
     from insertgen.pipeline.build import build as run_build
 
     progress = Progress()
     try:
         built = run_build(
-            job, out=out, seed=seed, seconds=seconds, paper=paper, overwrite=overwrite, dry_run=dry_run, say=progress
-        )
+            job, out=out, seed=seed, seconds=seconds, paper=paper,
+            printed=parse_printed(printed) if printed else (100.0, 100.0),
+            overwrite=overwrite, dry_run=dry_run, say=progress,
+        )  # fmt: skip
     finally:
         progress.end()
     if as_json:

@@ -19,11 +19,15 @@ from insertgen.files.text import read_text
 from insertgen.items.resolve import items_of
 from insertgen.model import Drawing, Job, Layout, Seat, Tray
 from insertgen.output.cautions import cautions_for
+from insertgen.output.cut_list import cut_list_csv
 from insertgen.output.holes import holes_csv
 from insertgen.output.paper import paper_pdf
+from insertgen.output.papers import ONE, paper_size, paper_slug
 from insertgen.output.preview import preview_png
+from insertgen.output.report_html import report_html
+from insertgen.output.report_page import TrayPage
 from insertgen.pipeline.disk import sha256, staged_folder
-from insertgen.pipeline.tally import all_sheets, tray_report
+from insertgen.pipeline.tally import all_sheets, spots_of, tray_report
 from insertgen.pipeline.verify import check_written
 from insertgen.seats.seat import seat_for
 from insertgen.sheets.draw import draw
@@ -57,6 +61,7 @@ def build(
     seed: int = 0,
     seconds: float = 5.0,
     paper: str | None = None,
+    printed: tuple[float, float] = (100.0, 100.0),
     overwrite: bool = False,
     dry_run: bool = False,
     say: Say | None = None,
@@ -67,8 +72,11 @@ def build(
     ----------
     seed, seconds
         Of the layout search; ``seconds`` a tray is a ceiling.
-    paper : {"a4", "letter"}, optional
-        Of the full-size template; default letter for a job in inches, else A4.
+    paper : str, optional
+        Of the full-size template: a name or size that `insertgen.output.papers` knows; default letter for a job in
+        inches, else A4.
+    printed : pair of float
+        What the 100 mm check bars measured on the user's print, short and long side of the paper.
     overwrite : bool
         Replace files that were edited since the last build too.
     dry_run : bool
@@ -84,6 +92,8 @@ def build(
         The folder cannot be written, or holds files edited since the last build.
     """
     tell = say or (lambda _: None)
+    if paper not in (None, ONE):
+        paper_size(str(paper))  # refused before the work, not after it
     text = read_text(job_file)
     job = read_job(text, str(job_file), shape_finder(job_file.parent))
     folder = out or Path("out") / slug(job_file.stem)
@@ -91,13 +101,15 @@ def build(
     made = [_make(tray, seed, seconds, tell) for tray in job.trays]
     files = _source(job_file, text, job)
     for one in made:
-        files |= _tray_files(one, paper or ("letter" if job.units == "in" else "a4"))
+        files |= _tray_files(one, paper or ("letter" if job.units == "in" else "a4"), printed)
+    files["cut-list.csv"] = cut_list_csv([one.drawing for one in made]).encode()
     if dry_run:
-        return _built(None, files, made, f"source/{job_file.name}")
-    _refuse_strangers(folder, files, before, overwrite=overwrite)
+        return _built(None, files, made, job, job_file)[0]
+    _refuse_strangers(folder, (*files, "report.html"), before, overwrite=overwrite)
     with staged_folder(folder, files, drop=before | {"report.json"}) as staged:
         written = {name: (staged / name).read_bytes() for name in files}
-        result = _built(folder, written, made, f"source/{job_file.name}")
+        result, page = _built(folder, written, made, job, job_file)
+        (staged / "report.html").write_bytes(page)
         (staged / "report.json").write_bytes(write_report(result.report).encode())
     return result
 
@@ -121,26 +133,36 @@ def _source(job_file: Path, text: str, job: Job) -> dict[str, bytes]:
     return files
 
 
-def _tray_files(made: _MadeTray, paper: str) -> dict[str, bytes]:
+def _tray_files(made: _MadeTray, paper: str, printed: tuple[float, float]) -> dict[str, bytes]:
     slugged, drawing = made.tray.slug, made.drawing
     files = {f"{slugged}/{sheet.name}.dxf": write_dxf(sheet) for sheet in all_sheets(drawing)}
     files[f"{slugged}/holes.csv"] = holes_csv(drawing).encode()
     files[f"{slugged}/layout.json"] = write_layout(made.layout).encode()
     files[f"{slugged}/preview.png"] = preview_png(drawing)
-    files[f"{slugged}/paper-{paper}.pdf"] = paper_pdf(drawing, paper=paper)
+    files[f"{slugged}/paper-{paper_slug(paper)}.pdf"] = paper_pdf(drawing, paper=paper, printed=printed)
     return files
 
 
-def _built(folder: Path | None, files: dict[str, bytes], made: list[_MadeTray], job_name: str) -> Built:
-    findings = check_written(job_name, files.get)
+def _built(
+    folder: Path | None, files: dict[str, bytes], made: list[_MadeTray], job: Job, job_file: Path
+) -> tuple[Built, bytes]:
+    """What the check of the written files says, and the page that shows it all."""
+    findings = check_written(f"source/{job_file.name}", files.get)
+    cautions = _merged(one.drawing.cautions for one in made)
+    page = report_html(job.name, [_page(one, files) for one in made], findings, cautions, __version__).encode()
     report = Report(
         version=__version__,
-        files=tuple(sorted((name, sha256(data)) for name, data in files.items())),
+        files=tuple(sorted((name, sha256(data)) for name, data in (files | {"report.html": page}).items())),
         trays=tuple(_tray_report(one) for one in made),
         findings=findings,
-        cautions=_merged(one.drawing.cautions for one in made),
+        cautions=cautions,
     )
-    return Built(folder, report, tuple(one.layout for one in made))
+    return Built(folder, report, tuple(one.layout for one in made)), page
+
+
+def _page(made: _MadeTray, files: dict[str, bytes]) -> TrayPage:
+    of_tray = tuple(sorted(name for name in files if name.startswith(f"{made.tray.slug}/")))
+    return TrayPage(made.drawing, spots_of(made.drawing, made.seats, made.layout), of_tray)
 
 
 def _tray_report(made: _MadeTray) -> TrayReport:

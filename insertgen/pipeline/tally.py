@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 from itertools import combinations
 
 from insertgen.files.report import (
@@ -16,13 +16,14 @@ from insertgen.files.report import (
     TrayReport,
 )
 from insertgen.geometry.arcs import least_inside_radius
-from insertgen.geometry.distance import gap_between, gap_inside
+from insertgen.geometry.distance import Gap, gap_between, gap_inside
 from insertgen.geometry.open_edge import opened_to_edges
-from insertgen.geometry.pose import move_path
-from insertgen.geometry.region import Region, area, bounds, box, from_path, union
+from insertgen.geometry.pose import move_path, move_point
+from insertgen.geometry.region import Region, area, bounds, box, from_outline, from_path, union, without_holes
 from insertgen.model import Circle, Drawing, Entity, Layer, Layout, Operation, Seat, SheetDrawing, Store
+from insertgen.output.report_page import Spot
 
-__all__ = ["all_sheets", "tray_report"]
+__all__ = ["all_sheets", "spots_of", "tray_report"]
 
 
 def tray_report(drawing: Drawing, seats: Sequence[Seat], layout: Layout) -> TrayReport:
@@ -51,6 +52,32 @@ def tray_report(drawing: Drawing, seats: Sequence[Seat], layout: Layout) -> Tray
 def all_sheets(drawing: Drawing) -> tuple[SheetDrawing, ...]:
     """Everything that becomes a drawing file of its own: the stack's sheets, the base, the templates."""
     return (*drawing.sheets, *([drawing.base] if drawing.base else []), *drawing.templates)
+
+
+def spots_of(drawing: Drawing, seats: Sequence[Seat], layout: Layout) -> tuple[Spot, ...]:
+    """Where least web, margin and gap are, blank frame; what there is none of is left out."""
+    closed = _cut_regions(drawing)
+    cuts = closed | _open_regions(drawing, seats, layout)
+    whole = box(0, 0, drawing.blank.width, drawing.blank.depth)
+    named = (
+        ("least web", [gap_between(a, b) for (_, a), (_, b) in combinations(cuts.items(), 2)]),
+        ("least margin", [gap_inside(region, whole) for region in closed.values()]),
+        ("least gap", list(_gaps(seats, layout))),
+    )
+    least = ((what, min(found, key=lambda gap: gap.distance)) for what, found in named if found)
+    return tuple(Spot(what, gap.distance, gap.at, gap.to) for what, gap in least)
+
+
+def _gaps(seats: Sequence[Seat], layout: Layout) -> Iterator[Gap]:
+    """The least gap of every step of every seat, blank frame; a lift-out hole holds nothing."""
+    poses = {placement.id: placement.pose for placement in layout.placements}
+    for seat in seats:
+        pose = poses.get(seat.item.id)
+        if pose is None or seat.least_gap is None or not seat.clearance:
+            continue
+        for step, cut in zip(seat.item.steps, seat.cuts, strict=True):
+            gap = gap_inside(without_holes(from_outline(step.outline)), from_path(cut.path))
+            yield Gap(gap.distance, move_point(gap.at, pose), move_point(gap.to, pose))
 
 
 def _open_regions(drawing: Drawing, seats: Sequence[Seat], layout: Layout) -> dict[str, Region]:
