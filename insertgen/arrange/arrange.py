@@ -1,4 +1,4 @@
-"""Where everything goes in one tray: pins, corner seats, racks in rows, the rest from a corner; then evened out.
+"""Where everything goes in one tray: pins, corner seats, racks in rows, grids, the rest from a corner; then evened out.
 
 What is kept beside something else is laid out with it as one body, or placed
 next to it where that is pinned or in a corner.
@@ -8,19 +8,22 @@ from __future__ import annotations
 
 import time
 from collections.abc import Callable
-from dataclasses import replace
+from dataclasses import dataclass, replace
 from functools import partial
 
-from insertgen.arrange.beside import compound, expanded, leaders, near, parted
+from insertgen.arrange.beside import expanded, leaders, near, parted
 from insertgen.arrange.body import Body, bodies
 from insertgen.arrange.corners import corner_places
 from insertgen.arrange.even import evened
 from insertgen.arrange.feasible import Spacing, stand
 from insertgen.arrange.fill import Budget
-from insertgen.arrange.plan import Plan, best_plan
+from insertgen.arrange.join import planned, worth
+from insertgen.arrange.keep import Kept, held_over, is_same
 from insertgen.arrange.settle import Placed
+from insertgen.arrange.shortfall import with_shortfalls
 from insertgen.arrange.slide import may_stand
-from insertgen.model import Layout, LeftOut, LeftOutReason, Placement, Pose, Seat, Tray
+from insertgen.arrange.wishes import unmet_wishes
+from insertgen.model import Layout, LeftOut, LeftOutReason, Placement, Pose, Seat, Tray, Unmet
 
 __all__ = ["arrange"]
 
@@ -32,6 +35,9 @@ def arrange(
     seed: int = 0,
     seconds: float = 5.0,
     progress: Callable[[str], None] | None = None,
+    stop: Callable[[], bool] | None = None,
+    before: Layout | None = None,
+    even: bool = True,
 ) -> Layout:
     """Lay the seats of a tray out on its blank.
 
@@ -39,36 +45,74 @@ def arrange(
     `insertgen.arrange.feasible.conflicts` and the check say so. All else is placed only
     where exact geometry says that it may lie. Rounds are bounded: the same
     seed gives the same layout, bit for bit, as long as ``seconds``, a ceiling,
-    did not stop the search (``Layout.stopped_by_time``).
+    or ``stop`` did not end the search (``Layout.stopped_by_time``).
+
+    Parameters
+    ----------
+    stop : callable, optional
+        Asked now and then; once true, the best so far comes back.
+    before : Layout, optional
+        An earlier layout of this tray whose places are held; only what is new is laid
+        out. With nothing new it comes back as it was, whatever the seed and ceiling.
+    even : bool
+        Share out what room is left; not needed to know what fits.
     """
-    budget = Budget(time.monotonic() + seconds, progress)
-    left: list[LeftOut] = []
-    pinned: Placed = []
+    budget = Budget(time.monotonic() + seconds, progress, stop)
+    spacing = Spacing(tray.web, tray.margin)
+    made = bodies(seats, tray.blank, tray.margin, tray.play)
+    kept = Kept({}) if before is None else held_over(tray, spacing, made, before)
+    laid = _lay(tray, spacing, made, kept.poses, seed, budget, even)
+    faced = {body.id for body in made if body.seat.item.face is not None}
+    for chosen in (faced & {body.id for body, _ in laid.left}, faced):  # room comes before which way it faces
+        if chosen and laid.left and not budget.spent():
+            freed = bodies(seats, tray.blank, tray.margin, tray.play, unfaced=frozenset(chosen))
+            laid = max(laid, _lay(tray, spacing, freed, kept.poses, seed, budget, even), key=lambda one: one.worth)
+    layout = _layout(tray, spacing, seats, seed, budget, laid, kept)
+    return before if before is not None and is_same(layout, before) else layout
+
+
+@dataclass(frozen=True, slots=True)
+class _Laid:
+    placed: Placed
+    left: list[tuple[Body, LeftOut]]
+
+    @property
+    def worth(self) -> tuple[float, int]:
+        return round(sum(body.area for body, _ in self.placed), 3), len(self.placed)
+
+
+def _lay(
+    tray: Tray, spacing: Spacing, made: list[Body], kept: dict[str, Pose], seed: int, budget: Budget, even: bool
+) -> _Laid:
+    """One layout; what is kept lies as if it were pinned."""
+    fixed: Placed = []
+    left: list[tuple[Body, LeftOut]] = []
     loose: list[Body] = []
-    for body in bodies(seats, tray.blank, tray.margin, tray.play):
+    for body in made:
         item = body.seat.item
         if item.pinned is not None:
-            pinned.append((body, Pose(item.pinned.x, item.pinned.y, item.pinned.angle_deg, body.mirror)))
+            fixed.append((body, Pose(item.pinned.x, item.pinned.y, item.pinned.angle_deg, body.mirror)))
         elif _too_tall(tray, item.top):
-            left.append(LeftOut(item.id, LeftOutReason.TOO_TALL))
+            left.append((body, LeftOut(item.id, LeftOutReason.TOO_TALL)))
+        elif item.id in kept:
+            fixed.append((body, kept[item.id]))
         elif not body.turns:
-            left.append(LeftOut(item.id, LeftOutReason.TOO_BIG))
+            left.append((body, LeftOut(item.id, LeftOutReason.TOO_BIG)))
         else:
             loose.append(body)
-    spacing = Spacing(tray.web, tray.margin)
     corners, loose = [body for body in loose if body.corner], [body for body in loose if not body.corner]
-    held, without = corner_places(tray, spacing, pinned, corners, budget)
-    left += [LeftOut(body.id, LeftOutReason.NO_ROOM) for body in without]
+    held, without = corner_places(tray, spacing, fixed, corners, budget)
     led = leaders([*(body for body, _ in held), *loose], frozenset(body.id for body, _ in held))
-    fixed, others = _by_what_is_held(tray, spacing, held, loose, led)
-    plan = _planned(tray, spacing, fixed, _joined(tray, spacing, others, led), seed, budget)
-    if plan.left and len(fixed) > len(held):  # what lies next to a pin may be in the way of others
-        freed = _planned(tray, spacing, held, _joined(tray, spacing, loose, led), seed, budget)
-        if _worth(freed) > _worth(replace(plan, others=[*fixed[len(held) :], *plan.others])):
-            fixed, plan = held, freed
-    placed = evened(tray, spacing, fixed, plan, seed, budget) if not plan.left else plan.all(fixed)
-    left += [LeftOut(body.id, LeftOutReason.NO_ROOM) for body in parted(list(plan.left))]
-    return _layout(tray, seats, seed, budget, expanded(placed), left)
+    by_them, others = _by_what_is_held(tray, spacing, held, loose, led)
+    plan = planned(tray, spacing, by_them, others, led, seed, budget)
+    if plan.left and len(by_them) > len(held):  # what lies next to a pin may be in the way of others
+        freed = planned(tray, spacing, held, loose, led, seed, budget)
+        if worth(freed) > worth(replace(plan, others=[*by_them[len(held) :], *plan.others])):
+            by_them, plan = held, freed
+    placed = evened(tray, spacing, by_them, plan, seed, budget) if even and not plan.left else plan.all(by_them)
+    placed = expanded(placed)
+    short = [(body, LeftOut(body.id, LeftOutReason.NO_ROOM)) for body in (*without, *parted(list(plan.left)))]
+    return _Laid(placed, [*left, *short])
 
 
 def _by_what_is_held(
@@ -91,63 +135,32 @@ def _by_what_is_held(
     return held, rest
 
 
-def _joined(tray: Tray, spacing: Spacing, loose: list[Body], led: dict[str, str]) -> list[Body]:
-    """Everything that is kept beside another joined to it as one body."""
-    by_id = {body.id: body for body in loose}
-    result: list[Body] = []
-    key = max((body.key for body in loose), default=0)
-    for body in loose:
-        if led.get(body.id) in by_id:
-            continue
-        riders = [other for other in loose if led.get(other.id) == body.id]
-        if riders:
-            key += 1
-            body, riders = compound(body, riders, tray, spacing, key)
-        result += [body, *riders]
-    return result
-
-
-def _planned(tray: Tray, spacing: Spacing, held: Placed, loose: list[Body], seed: int, budget: Budget) -> Plan:
-    """The plan that places most; things kept beside each other are parted only where some would be left out."""
-    best = best_plan(tray, spacing, held, loose, seed, budget)
-    joined = {body.id for body in loose if body.members}
-    done: set[str] = set()
-    # first only those that found no room, then all: one that lies well may be in the way of others
-    for chosen in (joined & {body.id for body in best.left}, joined):
-        if not best.left or chosen == done:
-            continue
-        tried = [one for body in loose for one in (parted([body]) if body.id in chosen else [body])]
-        best = max(best, best_plan(tray, spacing, held, tried, seed, budget), key=_worth)
-        done = chosen
-    return best
-
-
-def _worth(plan: Plan) -> tuple[float, int]:
-    """More area placed is better, then more things."""
-    placed = parted([body for body, _ in (*plan.racks, *plan.others)])
-    return round(sum(body.area for body in placed), 3), len(placed)
-
-
 def _too_tall(tray: Tray, top: float | None) -> bool:
     return tray.headroom is not None and top is not None and tray.thickness + top > tray.headroom + 1e-6
 
 
 def _layout(
-    tray: Tray, seats: tuple[Seat, ...], seed: int, budget: Budget, placed: Placed, left: list[LeftOut]
+    tray: Tray, spacing: Spacing, seats: tuple[Seat, ...], seed: int, budget: Budget, laid: _Laid, kept: Kept
 ) -> Layout:
-    """Placements and what was left out, both in job order."""
+    """Placements, what was left out and what was wished in vain, all in job order."""
     order = {seat.item.id: number for number, seat in enumerate(seats)}
     placements = []
-    for body, pose in sorted(placed, key=lambda one: order[one[0].id]):
+    for body, pose in sorted(laid.placed, key=lambda one: order[one[0].id]):
         item = body.seat.item
         source = item.shape.source or item.name
         placements.append(Placement(item.id, item.name, source, pose, item.pinned is not None))
+    no_room = [pair for pair in laid.left if pair[1].why is LeftOutReason.NO_ROOM]
+    no_room.sort(key=lambda pair: order[pair[0].id])
+    left = with_shortfalls(no_room, laid.placed, tray, spacing)
+    left += [one for _, one in laid.left if one.why is not LeftOutReason.NO_ROOM]
+    unmet: list[Unmet] = [*unmet_wishes(seats, placements), *kept.lost]
     return Layout(
-        tray.slug,
-        seed,
-        budget.rounds,
-        budget.stopped,
-        tray.blank,
-        tuple(placements),
-        tuple(sorted(left, key=lambda one: order[one.id])),
+        tray=tray.slug,
+        seed=seed,
+        rounds=budget.rounds,
+        stopped_by_time=budget.stopped,
+        blank=tray.blank,
+        placements=tuple(placements),
+        left_out=tuple(sorted(left, key=lambda one: order[one.id])),
+        unmet=tuple(sorted(unmet, key=lambda one: order[one.id])),
     )

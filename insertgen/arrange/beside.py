@@ -13,7 +13,7 @@ from insertgen.geometry.pose import move_point, move_region
 from insertgen.geometry.region import Region, area, bounds, minus, to_outlines, union
 from insertgen.model import Pose, Tray
 
-__all__ = ["compound", "expanded", "leaders", "near", "parted"]
+__all__ = ["compound", "expanded", "joined", "leaders", "near", "parted"]
 
 AXES = ((1.0, 0.0), (-1.0, 0.0), (0.0, 1.0), (0.0, -1.0))
 COMPASS = tuple((math.cos(math.radians(22.5 * k)), math.sin(math.radians(22.5 * k))) for k in range(16))
@@ -47,9 +47,9 @@ def compound(
     whole, members, apart = leader, [_member(leader, Pose(0.0, 0.0, 0.0, leader.mirror))], []
     for rider in riders:
         for pose in _places(rider, members, spacing):
-            joined = _joined([*members, _member(rider, pose)], tray, key)
-            if joined is not None:
-                whole, members = joined, [*members, _member(rider, pose)]
+            longer = joined([*members, _member(rider, pose)], tray, key)
+            if longer is not None:
+                whole, members = longer, [*members, _member(rider, pose)]
                 break
         else:
             apart.append(rider)
@@ -104,7 +104,7 @@ def _member(body: Body, pose: Pose) -> Member:
     return Member(body, pose, not _same_turned(body.footprint))
 
 
-def _joined(members: list[Member], tray: Tray, key: int) -> Body | None:
+def joined(members: list[Member], tray: Tray, key: int) -> Body | None:
     """Several as one body; None: it fits the tray at no turn that all of them allow."""
     footprint = _footprint(members)
     windows = {}

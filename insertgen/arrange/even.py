@@ -2,11 +2,15 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 from insertgen.arrange.feasible import Spacing
 from insertgen.arrange.fill import Budget, fill
+from insertgen.arrange.grid import respaced
 from insertgen.arrange.plan import Plan, rack_at
 from insertgen.arrange.polish import polish
 from insertgen.arrange.settle import Placed, faults, settle
+from insertgen.arrange.wishes import broken
 from insertgen.model import Tray
 
 __all__ = ["evened"]
@@ -33,14 +37,14 @@ def evened(tray: Tray, spacing: Spacing, pinned: Placed, plan: Plan, seed: int, 
             break
         wanted = min(extra + step, most) if not ceiling else (extra + ceiling) / 2
         found = _wider(tray, Spacing(spacing.web, spacing.margin, wanted), pinned, best, seed, budget)
-        if found is not None:
+        if found is not None and broken(found.all(pinned)) <= plan.broken:
             best, extra, step = found, wanted, step * 2
         else:
             ceiling = wanted
         if ceiling and ceiling - extra < max(0.5, (extra + spacing.web) / 2**HALVINGS):
             break
     budget.say(f"gaps {extra:.1f} mm larger than asked" if extra < most else "one thing, in the middle")
-    return _spread(tray, spacing, extra, pinned, best, budget)
+    return _spread(tray, spacing, extra, pinned, replace(best, broken=plan.broken), budget)
 
 
 def _wider(tray: Tray, spacing: Spacing, pinned: Placed, plan: Plan, seed: int, budget: Budget) -> Plan | None:
@@ -54,20 +58,36 @@ def _wider(tray: Tray, spacing: Spacing, pinned: Placed, plan: Plan, seed: int, 
         racks = stood
     fixed = [*pinned, *racks]
     frozen |= frozenset(body.id for body, _ in racks)
-    settled = settle([*fixed, *plan.others], frozen, tray, spacing)
+    others = _respaced(plan.others, tray, spacing)
+    if others is None:
+        return None
+    settled = settle([*fixed, *others], frozen, tray, spacing)
     if settled is not None:
         return Plan(plan.side, racks, settled[len(fixed) :], ())
     placed, left = fill(
         tray,
         spacing,
         fixed,
-        [body for body, _ in plan.others],
+        [body for body, _ in others],
         seed,
         budget,
-        rounds=max(1, min(ROUNDS, MOST // max(1, len(plan.others)))),
+        rounds=max(1, min(ROUNDS, MOST // max(1, len(others)))),
         careful=CAREFUL,
     )
     return None if left else Plan(plan.side, racks, placed[len(fixed) :], ())
+
+
+def _respaced(others: Placed, tray: Tray, spacing: Spacing) -> Placed | None:
+    """Grids with larger gaps within as well; None: one has no room for that at the turn it has."""
+    result: Placed = []
+    for body, pose in others:
+        if body.columns:
+            wider = respaced(body, tray, spacing)
+            if wider is None or int(pose.angle_deg) not in wider.windows:
+                return None
+            body = wider
+        result.append((body, pose))
+    return result
 
 
 def _spread(tray: Tray, spacing: Spacing, extra: float, pinned: Placed, plan: Plan, budget: Budget) -> Placed:
@@ -81,6 +101,6 @@ def _spread(tray: Tray, spacing: Spacing, extra: float, pinned: Placed, plan: Pl
         asked = (extra + spacing.web) * (more - 1)
         moved = polish(plan.all(pinned), frozen, tray.keep_out, held, asked, walls=asked)
         settled = settle(moved, frozen, tray, held)
-        if settled is not None:
+        if settled is not None and broken(settled) <= plan.broken:
             return settled
     return plan.all(pinned)

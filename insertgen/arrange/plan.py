@@ -10,34 +10,37 @@ from insertgen.arrange.feasible import Spacing
 from insertgen.arrange.fill import Budget, fill
 from insertgen.arrange.rows import Strip, rack
 from insertgen.arrange.settle import Placed, faults
+from insertgen.arrange.wishes import broken
 from insertgen.model import Tray
 
 __all__ = ["SIDES", "Plan", "best_plan", "rack_at"]
 
 #: Where a rack may stand when it shares the tray, in the order tried; "whole": it has the tray to itself.
 SIDES = ("behind", "front", "left", "right")
+SIDES_FRONT = ("front", "behind", "left", "right")  # where something of the rack is to be at the front
 HALVINGS = 9
 QUICK_ROUNDS = 6  # of filling the rest, for each side but the best, and beside a rack that is too full
 
 
 @dataclass(frozen=True, slots=True)
 class Plan:
-    """A rack at a side ("" if there is none), what is placed beside it, and what found no room."""
+    """A rack at a side ("" if there is none), what is placed beside it, what found no room, and how many wishes it breaks."""
 
     side: str
     racks: Placed
     others: Placed
     left: tuple[Body, ...]
+    broken: int = 0
 
     def all(self, pinned: Placed) -> Placed:
         """All that lies in the tray."""
         return [*pinned, *self.racks, *self.others]
 
     @property
-    def worth(self) -> tuple[float, int]:
-        """More area placed is better, then more things, then more of them in rows."""
+    def worth(self) -> tuple[float, int, int]:
+        """More area placed is better, then fewer wishes broken, then more things in rows."""
         placed = [*self.racks, *self.others]
-        return round(sum(body.area for body, _ in placed), 3), len(self.racks)
+        return round(sum(body.area for body, _ in placed), 3), -self.broken, len(self.racks)
 
 
 def best_plan(
@@ -51,18 +54,20 @@ def best_plan(
     if not others:
         return _rack_alone(tray, spacing, pinned, racks, seed, budget)
     plans: list[Plan] = []
-    for side in SIDES:
+    for side in SIDES_FRONT if any(body.front for body in racks) else SIDES:
         if plans and budget.spent():
             break
         stood = rack_at(side, racks, tray, pinned, spacing)
         if stood is None or _collides(tray, spacing, pinned, stood):
             continue
         plan = _filled(tray, spacing, pinned, side, stood, others, seed, budget, QUICK_ROUNDS)
-        if not plan.left:
+        if not plan.left and not plan.broken:
             return plan
         plans.append(plan)
-    if plans:
-        best = max(plans, key=lambda plan: plan.worth)
+    best = max(plans, key=lambda plan: plan.worth, default=None)
+    if best is not None and not best.left:
+        return best
+    if best is not None:
         plans.append(_filled(tray, spacing, pinned, best.side, best.racks, others, seed, budget))
     # rows come second to room: where not all fit with them, let all find places as they can
     return _or_anyhow(plans, tray, spacing, pinned, loose, seed, budget)
@@ -102,7 +107,7 @@ def _filled(
         placed, left = fill(tray, spacing, fixed, others, seed, budget)
     else:
         placed, left = fill(tray, spacing, fixed, others, seed, budget, rounds=rounds)
-    return Plan(side, stood, placed[len(fixed) :], tuple(left))
+    return Plan(side, stood, placed[len(fixed) :], tuple(left), broken(placed))
 
 
 def _rack_alone(
@@ -135,7 +140,7 @@ def _or_anyhow(
     Where something is left out whatever is done, rows at least stay straight.
     """
     if any(not plan.left for plan in plans):
-        return next(plan for plan in plans if not plan.left)
+        return max((plan for plan in plans if not plan.left), key=lambda plan: plan.worth)
     anyhow = _filled(tray, spacing, pinned, "", [], loose, seed, budget, QUICK_ROUNDS if plans else None)
     if not plans:
         return anyhow

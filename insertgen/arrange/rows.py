@@ -1,7 +1,8 @@
 """Racks: things that stand in bores or on pegs, in straight rows parallel to the front.
 
 Lower in front, higher behind; in a row by shank, reach, head, so that equal
-things stand together. Rows are as many as are needed, about equally full, and
+things stand together. What is to be at the front stands in front whatever its
+height; groups stand side by side in every row. Rows are as many as are needed, about equally full, and
 every row is spread over its width.
 """
 
@@ -84,7 +85,8 @@ def rack(
     if not bodies:
         return []
     things = sorted(
-        (_thing(body, strip, tray) for body in bodies), key=lambda t: (*t.order, t.body.key, t.body.id)
+        (_thing(body, strip, tray) for body in bodies),
+        key=lambda t: (not t.body.front, *t.order, t.body.group or "", t.body.key, t.body.id),
     )
     hall = _Hall(spacing, _blocks(tray, fixed))
     if not share:
@@ -271,18 +273,22 @@ def _blocks(tray: Tray, fixed: Placed) -> list[_Block]:
 
 
 def _across(row: Row) -> Row:
-    """From left to right: by shank, reach, head; then height."""
-    return sorted(row, key=lambda t: (*t.order[1:], t.order[0], t.body.key, t.body.id))
+    """From left to right: by group; by shank, reach, head; then height."""
+    return sorted(row, key=lambda t: (t.body.group or "", *t.order[1:], t.order[0], t.body.key, t.body.id))
 
 
 def _groups(things: Row) -> list[Row]:
     groups: list[Row] = []
     for thing in things:
-        if groups and groups[-1][-1].body.key == thing.body.key:
+        if groups and _alike(groups[-1][-1].body, thing.body):
             groups[-1].append(thing)
         else:
             groups.append([thing])
     return groups
+
+
+def _alike(one: Body, other: Body) -> bool:
+    return (one.key, one.group, one.front) == (other.key, other.group, other.front)
 
 
 def _largest(holds: Callable[[float], bool], low: float, high: float) -> float:

@@ -1,0 +1,100 @@
+"""Last time's places, for those of today's things that were there then and may still lie there.
+
+Things are told by name and shape, not by number: one more in the middle of the
+job moves nobody else. Of several alike the first keeps the first's place.
+"""
+
+from __future__ import annotations
+
+from collections import Counter
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+from insertgen.arrange.body import Body
+from insertgen.arrange.feasible import Conflict, Spacing, pair_conflicts, stand_in, wall_conflicts
+from insertgen.arrange.settle import Placed
+from insertgen.model import Layout, Placement, Pose, Seat, Tray, Turn, Unmet, Wish
+
+__all__ = ["Kept", "held_over", "is_same", "shape_key"]
+
+
+@dataclass(frozen=True, slots=True)
+class Kept:
+    """Poses by id that still hold, and what had a place but cannot keep it."""
+
+    poses: dict[str, Pose]
+    lost: tuple[Unmet, ...] = ()
+
+
+def shape_key(seat: Seat) -> tuple[str, str]:
+    """Name and shape, as a placement has them."""
+    return seat.item.name, seat.item.shape.source or seat.item.name
+
+
+def held_over(tray: Tray, spacing: Spacing, bodies: Sequence[Body], before: Layout) -> Kept:
+    """What keeps its place of a layout ``before``: allowed to turn so, and clear of all else that is kept or pinned."""
+    poses = _matched(bodies, before)
+    lost: dict[str, Unmet] = {}
+    placed: Placed = []
+    for body in bodies:
+        pin = body.seat.item.pinned
+        if pin is not None:
+            placed.append((body, Pose(pin.x, pin.y, pin.angle_deg, body.mirror)))
+        elif body.id in poses and _may_lie(body, poses[body.id]):
+            placed.append((body, poses[body.id]))
+        elif body.id in poses:
+            lost[body.id] = Unmet(body.id, Wish.KEEP)
+    frozen = {body.id for body, _ in placed if body.seat.item.pinned is not None}
+    found = _conflicts(tray, spacing, placed, frozen)
+    while found:
+        counts = Counter(name for one in found for name in {one.id, one.other} - frozen)
+        loose = [body for body, _ in placed if counts[body.id]]
+        if not loose:  # only pins are at odds
+            break
+        worst = max(loose, key=lambda body: (counts[body.id], -body.area, body.id))
+        against = [one.other if one.id == worst.id else one.id for one in found if worst.id in (one.id, one.other)]
+        lost[worst.id] = Unmet(worst.id, Wish.KEEP, tuple(dict.fromkeys(against)))
+        placed = [(body, pose) for body, pose in placed if body is not worst]
+        found = [one for one in found if worst.id not in (one.id, one.other)]
+    kept = {body.id: pose for body, pose in placed if body.seat.item.pinned is None}
+    return Kept(kept, tuple(lost[body.id] for body in bodies if body.id in lost))
+
+
+def is_same(layout: Layout, before: Layout) -> bool:
+    """Whether nothing is new: everything lies where it did, and nothing else has found a place."""
+    return (
+        [(one.id, one.pose, one.pinned) for one in layout.placements]
+        == [(one.id, one.pose, one.pinned) for one in before.placements]
+        and [(one.id, one.why) for one in layout.left_out] == [(one.id, one.why) for one in before.left_out]
+        and (layout.blank, layout.tray) == (before.blank, before.tray)
+    )
+
+
+def _matched(bodies: Sequence[Body], before: Layout) -> dict[str, Pose]:
+    """Poses by today's ids."""
+    there: dict[tuple[str, str], list[Placement]] = {}
+    for placement in before.placements:
+        there.setdefault((placement.name, placement.shape), []).append(placement)
+    result = {}
+    for body in bodies:
+        places = there.get(shape_key(body.seat))
+        if places:
+            result[body.id] = places.pop(0).pose
+    return result
+
+
+def _may_lie(body: Body, pose: Pose) -> bool:
+    anyhow = body.seat.item.turn is Turn.ANY and body.seat.item.face is None
+    return pose.mirror is body.mirror and (anyhow or pose.angle_deg % 360 in body.allowed)
+
+
+def _conflicts(tray: Tray, spacing: Spacing, placed: Placed, frozen: set[str]) -> list[Conflict]:
+    stood = [stand_in(tray, body.footprint, pose) for body, pose in placed]
+    found: list[Conflict] = []
+    for index, one in enumerate(stood):
+        if one.id not in frozen:
+            found += wall_conflicts(one, tray, spacing)
+        for other in stood[index + 1 :]:
+            if one.id not in frozen or other.id not in frozen:
+                found += pair_conflicts(one, other, spacing)
+    return found
