@@ -241,3 +241,15 @@ def test_a_lift_out_hole_is_laid_out_like_a_thing() -> None:
     (hole,) = items_of(replace(TRAY, lift_out=25.0))
     assert (hole.id, hole.tag, hole.store, hole.through, hole.clearance) == ("t/L", "L", Store.THROUGH, True, 0.0)
     assert max(hole.outline.outer)[0] == 12.5
+
+
+def test_a_laser_cuts_every_step_to_a_sheet_face() -> None:
+    stack = (Stock("ply", 6.0), Stock("ply", 6.0), Stock("ply", 3.0))
+    laser = replace(TRAY, stack=stack, cutting=Cutting("laser", Cutter(0.0), ()))
+    # the pad to 12 mm; the body, 9 mm higher, reaches down to 3 mm: through the first sheet
+    item = only(PAD_AND_BODY, laser, depth=12.0)
+    assert [(step.depth, max(step.outline.outer)[0]) for step in item.steps] == [(6, 30), (12, 20)]
+    # the body reaches down to 7 mm: through the second sheet too, as does the pad
+    thin = (Part(square(20), 0, 5), Part(square(30), 5, 60))
+    item = only(thin, laser, depth=12.0)
+    assert [(step.depth, max(step.outline.outer)[0]) for step in item.steps] == [(12, 30)]

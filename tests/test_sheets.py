@@ -245,3 +245,17 @@ def test_posts_are_bored_beside_what_lies_there() -> None:
         assert region(bore).distance(body) == pytest.approx(1.0, abs=0.01)
     (mark,) = drawing.marks
     assert (mark.depth, mark.through) == (0.0, False)
+
+
+def test_nested_steps_are_one_opening_where_all_go_through() -> None:
+    pad = (Part(_square(20), 0, 9), Part(_square(30), 9, 60))
+    stack = (Stock("ply", 6.0), Stock("ply", 6.0), Stock("ply", 6.0))
+    laser = Cutting("laser", Cutter(0.0), drill_sizes())
+    drawing = drawn(tray(want(pad, depth=12.0, grips=()), cutting=laser, stack=stack, glued_first=False), Pose(100, 100))
+    spans = [[region(path).bounds for path in paths(sheet, Operation.THROUGH)] for sheet in drawing.sheets]
+    widths = [[right - left for left, _, right, _ in sheet] for sheet in spans]
+    assert widths == [[pytest.approx(62, abs=0.1)], [pytest.approx(42, abs=0.1)], []]
+
+
+def _square(half: float) -> Outline:
+    return Outline(((-half, -half), (half, -half), (half, half), (-half, half)))

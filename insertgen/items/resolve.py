@@ -2,10 +2,13 @@
 
 from __future__ import annotations
 
+from itertools import accumulate
+
 from insertgen.errors import JobError
 from insertgen.geometry.region import bounds, from_outline
 from insertgen.items.beside import with_partners
 from insertgen.items.depth import DEPTHLESS, SeatDepth, height_of, seat_depth, top_above_face
+from insertgen.items.facing import facing_of
 from insertgen.items.peg import peg_for
 from insertgen.items.plan import disc_outline, kind_of, plan_outlines
 from insertgen.items.posts import post_room, posts_for
@@ -110,6 +113,9 @@ def _item(tray: Tray, wanted: Wanted, tag: str) -> Item:
         steps=steps,
         posts=posts,
         grips=_grips(wanted, store, top, outline),
+        group=None if wanted.group is None else wanted.group.casefold(),
+        front=wanted.front,
+        face=facing_of(wanted, kind),
         hang=_hang(tray, sits.depth) if store is Store.SLOT else 0.0,
         asked_depth=sits.asked,
         where=wanted.where,
@@ -161,7 +167,8 @@ def _parts(shape: Shape) -> tuple[Part, ...]:
 def _steps(shape: Shape, store: Store, sits: SeatDepth, tray: Tray, where: str) -> tuple[Step, ...]:
     if store not in (Store.POCKET, Store.THROUGH, Store.SLOT, Store.CORNER):
         return ()
-    steps = steps_of(_parts(shape), store, sits.depth, tray.thickness, where)
+    faces = tuple(accumulate(sheet.thickness for sheet in tray.stack)) if tray.cutting.machine == "laser" else ()
+    steps = steps_of(_parts(shape), store, sits.depth, tray.thickness, where, faces)
     if not steps:
         raise JobError(f'{where}: "{shape.name}" has no part below the face at a depth of {format_mm(sits.depth)} mm')
     if sits.through and not steps[-1].through:

@@ -13,7 +13,9 @@ __all__ = ["above_face", "steps_of", "whole_outline"]
 SAME = 0.05
 
 
-def steps_of(parts: tuple[Part, ...], store: Store, depth: float, thickness: float, where: str) -> tuple[Step, ...]:
+def steps_of(
+    parts: tuple[Part, ...], store: Store, depth: float, thickness: float, where: str, faces: tuple[float, ...] = ()
+) -> tuple[Step, ...]:
     """The steps of a pocket, through-cut, slot or corner seat, the widest and shallowest first.
 
     Going down, the opening at each depth must hold every part that passes
@@ -26,6 +28,8 @@ def steps_of(parts: tuple[Part, ...], store: Store, depth: float, thickness: flo
         How far below the face the item's lowest point is.
     thickness : float
         Of the stack; what goes deeper hangs below it.
+    faces : tuple of float, optional
+        Depths of the lower faces of the sheets, where only whole sheets can be cut: each step goes to the next of them.
 
     Raises
     ------
@@ -51,6 +55,9 @@ def steps_of(parts: tuple[Part, ...], store: Store, depth: float, thickness: flo
         if steps and covers(grown(from_outline(steps[-1].outline), SAME), whole):
             continue
         right_through = through and (not steps or store is not Store.THROUGH)
+        reach = next((face for face in faces if face >= reach - SAME), reach)
+        if steps and abs(reach - steps[-1].depth) < SAME:
+            steps.pop()  # as deep as the narrower one below it: one opening
         step = Step(_one(whole, where), thickness if right_through else reach, right_through)
         # sawn cuts have one outline all the way down
         steps = [step] if store in (Store.SLOT, Store.CORNER) else [*steps, step]

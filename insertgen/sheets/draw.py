@@ -34,6 +34,9 @@ __all__ = ["draw"]
 #: Inside before outside, shallow before deep, what frees a piece last.
 _ORDER = (Operation.BORE, Operation.POCKET, Operation.SLOT, Operation.THROUGH, Operation.OUTSIDE, Operation.EDGE)
 
+#: Depths nearer than this are one.
+SAME_DEPTH = 0.01
+
 Placed = Sequence[tuple[Placement, Seat]]
 
 
@@ -70,18 +73,32 @@ def _block(tray: Tray, placed: Placed) -> SheetDrawing:
 
 
 def _sheets(tray: Tray, placed: Placed) -> Iterator[SheetDrawing]:
-    """Each sheet of the stack by itself, with what goes right through it."""
+    """Each sheet of the stack by itself: what goes right through it, and what ends in it."""
     lower = 0.0
     for number, sheet in enumerate(tray.stack, 1):
-        lower += sheet.thickness
+        upper, lower = lower, lower + sheet.thickness
         cuts = [
-            (placement, seat, cut, sheet.thickness, True)
+            (placement, seat, cut, sheet.thickness if through else cut.depth - upper, through)
             for placement, seat in placed
-            for cut in seat.cuts
-            if cut.through or cut.depth >= lower - 1e-6
+            for cut, through in _in_sheet(seat, upper, lower)
         ]
         layers = _layers(tray, placed, cuts, sheet.thickness, sheet.kerf)
         yield SheetDrawing(number, sheet.name, sheet.thickness, layers, f"sheet-{number}")
+
+
+def _in_sheet(seat: Seat, upper: float, lower: float) -> Iterator[tuple[Cut, bool]]:
+    """The cuts of a seat in one sheet, and whether they go right through it.
+
+    Of nested steps that all go through, the widest is the whole of the opening there.
+    """
+    opened = False
+    for cut in seat.cuts:
+        if cut.through or cut.depth >= lower - SAME_DEPTH:
+            if cut.bore is not None or not opened:
+                yield cut, True
+            opened = opened or cut.bore is None
+        elif cut.depth > upper + SAME_DEPTH:
+            yield cut, False
 
 
 def _base(tray: Tray, placed: Placed) -> SheetDrawing | None:
