@@ -331,10 +331,6 @@ LATER: dict[str, tuple[tuple[str, str], int, str, str]] = {
     "cut-first": (
         ('["mdf"]', '["mdf", "mdf"]\nassembly = "cut-first"'), 13, "tray.assembly", 'use assembly = "glue-first"',
     ),
-    **{
-        key: ((ITEM, f'{ITEM}{key} = "x"\n'), 16, f"tray.item.{key}", "leave it out")
-        for key in ("group", "face", "front")
-    },
 }  # fmt: skip
 
 

@@ -1,4 +1,4 @@
-"""What a tray is to hold: its ``[[tray.item]]`` tables."""
+"""What a tray is to hold: its ``[[tray.item]]`` tables, and the job's ``[[item]]``s that any tray may take."""
 
 from __future__ import annotations
 
@@ -11,31 +11,26 @@ from insertgen.files.posts import read_posts
 from insertgen.files.primitives import PRIMITIVES, read_primitive
 from insertgen.files.shape import read_store
 from insertgen.files.table import Table
-from insertgen.model import Blank, Pose, Shape, Turn, Wanted
+from insertgen.model import Blank, Facing, Pose, Shape, Turn, Wanted
 from insertgen.units import format_length
 
 __all__ = ["read_wanted"]
 
-_LATER = {
-    "group": "leave it out and list the items in the order wanted",
-    "face": "leave it out; items are seen from above",
-    "front": "leave it out and pin the item with at = { x = ..., y = ... }",
-}
 _KEYS = (
     "shape", "name", "count", "turn", "at", "label", "store", "depth", "mirror", "clearance", "slack", "least_gap",
-    "grips", "grip", "post", "beside", *PRIMITIVES,
+    "grips", "grip", "post", "beside", "group", "front", "face", *PRIMITIVES,
 )  # fmt: skip
 
 
-def read_wanted(table: Table, blank: Blank, find_shape: Callable[[str], Shape]) -> Wanted:
-    """One item table of a tray.
+def read_wanted(table: Table, blank: Blank | None, find_shape: Callable[[str], Shape]) -> Wanted:
+    """One item table of a tray; ``blank`` None: of the job itself, which pins nothing.
 
     Raises
     ------
     JobError, NotYetError, ShapeNotFoundError
         Naming file, line, key, value and rule.
     """
-    table.only(*_KEYS, later=_LATER)
+    table.only(*_KEYS)
     count = table.whole("count", 1)
     mirror = table.flag("mirror", default=False)
     pinned = _pinned(table, blank, mirror)
@@ -43,6 +38,9 @@ def read_wanted(table: Table, blank: Blank, find_shape: Callable[[str], Shape]) 
         raise table.fault(
             "count", f"is {count}, but at pins the item to one place; write a [[tray.item]] for each"
         )
+    for key in ("front", "face"):
+        if pinned is not None and table.has(key):
+            raise table.fault(key, "asks for a place or a turn, but at pins the item to one; leave one of the two out")
     return Wanted(
         shape=_shape(table, find_shape),
         where=table.where(),
@@ -58,6 +56,9 @@ def read_wanted(table: Table, blank: Blank, find_shape: Callable[[str], Shape]) 
         mirror=mirror,
         grips=read_grips(table),
         beside=table.maybe_text("beside"),
+        group=table.maybe_text("group"),
+        front=table.flag("front", default=False),
+        face=table.maybe_word("face", Facing),
     )
 
 
@@ -91,9 +92,11 @@ def _name(table: Table) -> str:
     return name
 
 
-def _pinned(table: Table, blank: Blank, mirror: bool) -> Pose | None:
+def _pinned(table: Table, blank: Blank | None, mirror: bool) -> Pose | None:
     if not table.has("at"):
         return None
+    if blank is None:
+        raise table.fault("at", "pins the item to a place in a tray; write it as [[tray.item]] under that tray")
     at = table.table("at", "{ x = 3, y = 4, angle = 90 }").only("x", "y", "angle")
     x, y = at.length("x", negative=True), at.length("y", negative=True)
     for key, value, side in (("x", x, blank.width), ("y", y, blank.depth)):
