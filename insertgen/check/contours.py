@@ -11,7 +11,7 @@ from insertgen.check.say import mm, spot
 from insertgen.check.written import Written
 from insertgen.exchange.layers import layer_name
 from insertgen.geometry.region import bounds
-from insertgen.model import Contour, Finding, Point
+from insertgen.model import Contour, Finding, Operation, Point
 from insertgen.rules import CRUMB
 
 __all__ = ["judge_contours"]
@@ -38,9 +38,13 @@ def judge_contours(case: Case) -> Iterator[Finding]:
 def _layer_wanted(case: Case, path: Written) -> str:
     owner = case.matched.owner[path.number]
     if owner is None:
-        return "give it the name of an operation and depth, as POCKET_12MM, BORE_30MM or THROUGH"
+        names = case.tray.layer_names
+        pocket = layer_name(Operation.POCKET, 12.0, through=False, names=names)
+        bore = layer_name(Operation.BORE, 30.0, through=False, names=names)
+        return f"give it the name of an operation and depth, as {pocket}, {bore} or {names.through}"
     due = case.dues[owner]
-    return f"move it to the layer {layer_name(due.operations[0], due.depth or 0.0, through=due.depth is None)}"
+    wanted = layer_name(due.operations[0], due.depth or 0.0, through=due.depth is None, names=case.tray.layer_names)
+    return f"move it to the layer {wanted}"
 
 
 def _shape(case: Case, path: Written) -> Iterator[Finding]:

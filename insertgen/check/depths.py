@@ -71,7 +71,9 @@ def judge_too_deep(one: Seated, tray: Tray) -> Iterator[tuple[str, str, float, f
 
 def _layer(case: Case, path: Written, due: Due) -> Iterator[Finding]:
     at = first_point(path.path)
-    wanted = layer_name(due.operations[0], due.depth or 0.0, through=due.depth is None)
+    wanted = layer_name(
+        due.operations[0], due.depth or 0.0, through=due.depth is None, names=case.tray.layer_names
+    )
     remedy = f"move it to the layer {wanted}"
     depth = _cut_depth(case, path)
     expected = case.level.thickness if due.depth is None else due.depth

@@ -7,14 +7,16 @@ from collections.abc import Iterator
 from insertgen.check.case import Case
 from insertgen.check.lines import off_ring
 from insertgen.check.say import found, mm, spot
-from insertgen.check.written import Sheet, Written
+from insertgen.check.written import INCHES, Sheet, Written
+from insertgen.exchange.dxf import R12, units_in_name
 from insertgen.exchange.layers import layer_name
 from insertgen.geometry.arcs import flatten, rectangle
 from insertgen.model import Finding, Operation, Tray
 
 __all__ = ["judge_edge", "judge_entities", "judge_units", "wrong_scale"]
 
-MILLIMETRES, METRIC = 4, 1
+MILLIMETRES = 4
+MEASUREMENT = {MILLIMETRES: (1, "metric"), INCHES: (0, "inches")}
 UNITS = {None: "nothing", 0: "no unit", 1: "1, inches", 2: "2, feet", 5: "5, centimetres", 6: "6, metres"}
 WITHIN = 0.01
 KERF_WITHIN = 0.02  # corners that the beam rounds
@@ -25,13 +27,8 @@ Span = tuple[float, float, float, float]  # least x, least y, greatest x, greate
 
 def judge_units(sheet: Sheet, tray: Tray, span: Span) -> Iterator[Finding]:
     contents, write_again = sheet.contents, "build the job again, or save the drawing in millimetres"
-    if contents.units != MILLIMETRES:
-        said = UNITS.get(contents.units, str(contents.units))
-        text = f"{sheet.file}: the header's unit ($INSUNITS) says {said}, not {MILLIMETRES} for millimetres"
-        yield found("units-wrong", text, write_again, tray=tray, file=sheet.file)
-    if contents.measurement != METRIC:
-        text = f"{sheet.file}: the header ($MEASUREMENT) does not say metric"
-        yield found("units-wrong", text, write_again, tray=tray, file=sheet.file)
+    for text in _unit_faults(sheet):
+        yield found("units-wrong", f"{sheet.file}: {text}", write_again, tray=tray, file=sheet.file)
     if contents.extents is None:
         text = f"{sheet.file}: the header does not say how large the drawing is ($EXTMIN, $EXTMAX)"
         yield found("units-wrong", text, write_again, tray=tray, file=sheet.file)
@@ -46,6 +43,23 @@ def judge_units(sheet: Sheet, tray: Tray, span: Span) -> Iterator[Finding]:
             f"the blank from {span[0]:g}, {span[1]:g} to {span[2]:g}, {span[3]:g}"
         )
         yield found("units-wrong", text, write_again, tray=tray, file=sheet.file, figure=off, limit=WITHIN)
+
+
+def _unit_faults(sheet: Sheet) -> Iterator[str]:
+    contents, in_name = sheet.contents, units_in_name(sheet.file)
+    if contents.version == R12:
+        if in_name is None:
+            yield "an R12 file cannot say its unit, so its name must end in -mm.dxf or -in.dxf"
+        return
+    if contents.units not in MEASUREMENT:
+        said = UNITS.get(contents.units, str(contents.units))
+        yield f"the header's unit ($INSUNITS) says {said}, not {MILLIMETRES} for millimetres"
+        return
+    measurement, system = MEASUREMENT[contents.units]
+    if contents.measurement != measurement:
+        yield f"the header ($MEASUREMENT) does not say {system}"
+    if in_name is not None and in_name != ("in" if contents.units == INCHES else "mm"):
+        yield f"its name says {in_name}, its header ($INSUNITS) {UNITS.get(contents.units, 'millimetres')}"
 
 
 def wrong_scale(sheet: Sheet, tray: Tray, due: Span) -> Finding | None:
@@ -88,7 +102,7 @@ def judge_entities(case: Case) -> Iterator[Finding]:
 def judge_edge(case: Case) -> Iterator[Finding]:
     """The outer contour: there, on the layer that is due, and the blank's size unless seats are sawn out of it."""
     operation, blank = case.level.edge.operation, case.blank
-    due = layer_name(operation, 0, through=True)
+    due = layer_name(operation, 0, through=True, names=case.tray.layer_names)
     if not case.matched.edges:
         text = f"{case.sheet.file}: the blank's edge ({mm(blank.width)} by {mm(blank.depth)}) is missing"
         remedy = f"draw it on the layer {due}, or build the job again"

@@ -81,7 +81,7 @@ def _judge(
 ) -> Iterator[Finding]:
     tray = case.tray
     try:
-        sheet = read_sheet(name, data)
+        sheet = read_sheet(name, data, tray.layer_names)
     except ValueError as error:
         yield found("entity-odd", f"{name}: {error}", AGAIN, tray=tray, file=name)
         return
@@ -123,13 +123,14 @@ def _opening_due(due: Due, pocket: Written, template: Template) -> Due:
 
 def _rim(case: Case, rim: Written | None) -> Iterator[Finding]:
     width, depth = case.blank.width + 2 * TEMPLATE_CLAMP, case.blank.depth + 2 * TEMPLATE_CLAMP
+    layer = case.tray.layer_names.outside
     if rim is None:
         text = f"{case.sheet.file}: the template's own outer contour ({mm(width)} by {mm(depth)}) is missing"
-        yield found("cut-missing", text, AGAIN, tray=case.tray, file=case.sheet.file, layer="OUTSIDE_THROUGH")
+        yield found("cut-missing", text, AGAIN, tray=case.tray, file=case.sheet.file, layer=layer)
         return
     if rim.operation is not Operation.OUTSIDE:
-        text = f"the template's own outer contour is due on the layer OUTSIDE_THROUGH; it stands on {rim.layer}"
-        yield _found(case, "cut-missing", text, "move it to the layer OUTSIDE_THROUGH", rim, rim.ring[0], None, None)
+        text = f"the template's own outer contour is due on the layer {layer}; it stands on {rim.layer}"
+        yield _found(case, "cut-missing", text, f"move it to the layer {layer}", rim, rim.ring[0], None, None)
     due = tuple((x - TEMPLATE_CLAMP, y - TEMPLATE_CLAMP) for x, y in flatten(rectangle(width, depth)))
     off, missed = off_ring(rim.ring, due), off_ring(due, rim.ring)
     worst = max(float(off.max()), float(missed.max()))

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Mapping
+from dataclasses import replace
 
 from insertgen.check.beam import left_by_beam
 from insertgen.check.between import judge_between
@@ -27,6 +28,7 @@ from insertgen.check.templates import judge_templates, template_files
 from insertgen.check.wood import Wood, judge_wood, wood_of
 from insertgen.check.written import Written, read_sheet
 from insertgen.errors import NotYetError
+from insertgen.exchange.dxf import UNITS
 from insertgen.geometry.region import Region, area, box, common, is_empty, union
 from insertgen.model import Finding, Layout, Operation, Tray
 
@@ -75,7 +77,7 @@ def _as_written(
     tray: Tray, seated: Mapping[str, Seated], files: Mapping[str, bytes], holes_csv: str | None
 ) -> Iterator[Finding]:
     dues = all_dues(seated, tray)
-    levels = levels_of(tray, seated, dues)
+    levels = [replace(level, file=_written_as(level.file, files)) for level in levels_of(tray, seated, dues)]
     for name in sorted(set(files) - {level.file for level in levels} - set(template_files(files))):
         text = f"{name} should not be there: {', '.join(level.file for level in levels)} hold all that is cut"
         yield found("cut-extra", text, "move it out of the folder", tray=tray, file=name)
@@ -106,13 +108,19 @@ def _as_written(
         yield from judge_templates(stack[0], files)
 
 
+def _written_as(file: str, files: Mapping[str, bytes]) -> str:
+    """The name under which a drawing that is due was written: that of an R12 file says its unit."""
+    stem = file.removesuffix(".dxf")
+    return next((name for name in (file, *(f"{stem}-{unit}.dxf" for unit in UNITS)) if name in files), file)
+
+
 def _case(tray: Tray, level: Level, data: bytes | None, seated: Mapping[str, Seated]) -> Case | Finding:
     """A drawing read, or why none of it can be judged."""
     name = level.file
     if data is None:
         return found("cut-missing", f"{name} is missing", "build the job again", tray=tray, file=name)
     try:
-        sheet = read_sheet(name, data)
+        sheet = read_sheet(name, data, tray.layer_names)
     except ValueError as error:
         return found("entity-odd", f"{name}: {error}", "build the job again", tray=tray, file=name)
     scaled = wrong_scale(sheet, tray, (0.0, 0.0, tray.blank.width, tray.blank.depth))

@@ -5,15 +5,19 @@ from __future__ import annotations
 import math
 import re
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from insertgen.check.lines import ring_of
-from insertgen.exchange.dxf import DxfContents, DxfEntity, read_dxf
-from insertgen.exchange.layers import parse_layer
+from insertgen.exchange.dxf import R12, DxfContents, DxfEntity, read_dxf, units_in_name
+from insertgen.exchange.layers import HOUSE, parse_layer
 from insertgen.geometry.region import Region, empty, fault, from_outline
-from insertgen.model import Circle, Contour, Operation, Outline, Point, Ring
+from insertgen.model import Circle, Contour, LayerNames, Operation, Outline, Point, Ring
+from insertgen.units import MM_PER_INCH
 
-__all__ = ["Sheet", "Written", "read_sheet"]
+__all__ = ["INCHES", "Sheet", "Written", "read_sheet"]
+
+#: What $INSUNITS says of a file in inches.
+INCHES = 1
 
 #: A bulge is written with some 16 digits; a half circle's 1 may come back a little larger.
 BULGE_MOST = 1 + 1e-6
@@ -58,7 +62,7 @@ class Written:
 
 @dataclass(frozen=True, slots=True)
 class Sheet:
-    """A file as read; ``others`` are the entities that are neither contour nor circle, or have no points."""
+    """A file as read, in mm whatever its unit; ``others`` are the entities that are neither contour nor circle, or have no points."""
 
     file: str
     contents: DxfContents
@@ -67,21 +71,52 @@ class Sheet:
     span: tuple[float, float, float, float] | None  # least x and y, greatest x and y of all paths
 
 
-def read_sheet(file: str, data: bytes) -> Sheet:
+def read_sheet(file: str, data: bytes, names: LayerNames = HOUSE) -> Sheet:
     """
+    Parameters
+    ----------
+    names : LayerNames
+        What the job calls its layers.
+
     Raises
     ------
     ValueError
         The bytes are no DXF file.
     """
-    contents = read_dxf(data)
+    contents = _in_mm(read_dxf(data), file)
     paths, others = [], []
     for number, entity in enumerate(contents.entities):
         if entity.path is None or not _has_points(entity.path):
             others.append(entity)
         else:
-            paths.append(_written(number, file, entity, entity.path))
+            paths.append(_written(number, file, entity, entity.path, names))
     return Sheet(file, contents, tuple(paths), tuple(others), _span(paths))
+
+
+def _in_mm(contents: DxfContents, file: str) -> DxfContents:
+    """A file that says it is in inches: in its header, or if it is of R12, which has no place for that, in its name."""
+    inches = units_in_name(file) == "in" if contents.version == R12 else contents.units == INCHES
+    if not inches:
+        return contents
+    unit = float(MM_PER_INCH)
+    entities = tuple(
+        replace(
+            entity,
+            path=None if entity.path is None else _scaled(entity.path, unit),
+            at=None if entity.at is None else (entity.at[0] * unit, entity.at[1] * unit),
+        )
+        for entity in contents.entities
+    )
+    extents = contents.extents
+    if extents is not None:
+        extents = extents[0] * unit, extents[1] * unit, extents[2] * unit, extents[3] * unit
+    return replace(contents, extents=extents, entities=entities)
+
+
+def _scaled(path: Contour | Circle, by: float) -> Contour | Circle:
+    if isinstance(path, Circle):
+        return Circle((path.centre[0] * by, path.centre[1] * by), path.diameter * by)
+    return Contour(tuple((x * by, y * by, bulge) for x, y, bulge in path.vertices))
 
 
 def _span(paths: Sequence[Written]) -> tuple[float, float, float, float] | None:
@@ -101,8 +136,8 @@ def _has_points(path: Contour | Circle) -> bool:
     )
 
 
-def _written(number: int, file: str, entity: DxfEntity, path: Contour | Circle) -> Written:
-    named = parse_layer(entity.layer)
+def _written(number: int, file: str, entity: DxfEntity, path: Contour | Circle, names: LayerNames) -> Written:
+    named = parse_layer(entity.layer, names)
     ring = ring_of(path)
     odd = _odd(entity, path, ring)
     crossing = _crossing(path, ring) if entity.closed and odd is None else None

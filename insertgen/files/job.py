@@ -3,8 +3,10 @@
 from __future__ import annotations
 
 from collections.abc import Callable
+from dataclasses import replace
 
 from insertgen.files.cutting import read_cutting, read_settings, read_stock
+from insertgen.files.layers import read_layers
 from insertgen.files.source import Source
 from insertgen.files.table import Table
 from insertgen.files.toml import read_toml
@@ -38,17 +40,18 @@ def read_job(text: str, file: str, find_shape: Callable[[str], Shape]) -> Job:
     values, lines = read_toml(text, file)
     table = Table(Source(file, lines), (), values)
     table.format()
-    table.only("format", "name", "units", "cutting", "stock", "tray", later=_LATER)
+    table.only("format", "name", "units", "cutting", "stock", "layers", "tray", later=_LATER)
     unit = table.word("units", ("mm", "in")) if table.has("units") else None
     table = Table(Source(file, lines, unit), (), values)
     name = table.text("name")
     cutting_table, cutting = read_cutting(table)
     settings = read_settings(cutting_table)
-    stock = read_stock(table)
+    stock, names = read_stock(table), read_layers(table)
     tables = table.tables("tray")
     if not tables:
         raise table.fault(None, "there is no tray; write one as [[tray]]")
-    trays = tuple(read_tray(each, cutting, settings, stock, find_shape) for each in tables)
+    read = (read_tray(each, cutting, settings, stock, find_shape) for each in tables)
+    trays = tuple(replace(tray, layer_names=names) for tray in read)
     _refuse_twins(tables, trays)
     return Job(name, unit or "mm", trays, _shapes(trays))
 

@@ -9,6 +9,7 @@ from pathlib import Path
 from insertgen.check.hashes import check_hashes
 from insertgen.check.tray import check_tray
 from insertgen.errors import JobError, ShapeNotFoundError
+from insertgen.exchange.dxf import RELEASES, UNITS, DxfStyle, dxf_name
 from insertgen.files.job import read_job
 from insertgen.files.layout import read_layout
 from insertgen.files.names import slug
@@ -59,10 +60,11 @@ def _tray_findings(read: Read, tray: Tray) -> tuple[Finding, ...]:
 
 def _drawing_names(tray: Tray) -> Iterator[str]:
     """Every drawing that a build may write for a tray, and one more of a kind: what is not due must not lie there."""
-    yield from (f"sheet-{number}.dxf" for number in range(1, len(tray.stack) + 2))
-    yield "base.dxf"
     openings = sum(len(item.steps) for item in tray.items)  # at worst each is on a template of its own
-    yield from (f"template-{number}.dxf" for number in range(1, openings + 2))
+    names = [f"sheet-{number}" for number in range(1, len(tray.stack) + 2)]
+    names += ["base", *(f"template-{number}" for number in range(1, openings + 2))]
+    for name in names:
+        yield from dict.fromkeys(dxf_name(name, DxfStyle(release, unit)) for release in RELEASES for unit in UNITS)
 
 
 def _finder(read: Read) -> Callable[[str], Shape]:
