@@ -12,12 +12,15 @@ from insertgen.model import Outline
 from insertgen.photo.agree import SquareFit, agree
 from insertgen.photo.bench import USUAL_FOCAL_35MM, Known, Solution
 from insertgen.photo.boundary import Boundary, signed_area
-from insertgen.photo.doubt import expected_error, height_part, say_doubts
+from insertgen.photo.doubt import expected_error, height_part, say_height
 from insertgen.photo.frame import to_shape_frame
 from insertgen.photo.light import luminance
 from insertgen.photo.load import FILM_DIAGONAL, Bool, Photo
+from insertgen.photo.overlap import refuse_on_item
 from insertgen.photo.silhouette import Silhouette, find_item, from_mask
 from insertgen.photo.squares import Candidate, find_squares
+from insertgen.photo.standing import Standing
+from insertgen.photo.taking import say_assumed, say_squares, say_taking
 
 __all__ = ["TOLERANCE", "SquareFit", "Trace", "trace_photo"]
 
@@ -49,6 +52,8 @@ class Trace:
         above the plane assumed: length * 10 / (D - 10).
     outline_px : tuple of arrays, n x 2
         Outer ring first, as traced in the photo.
+    assumed : tuple of str
+        Where focal length and distortion came from.
     """
 
     outline: Outline
@@ -64,6 +69,7 @@ class Trace:
     error_per_10mm: float
     warnings: tuple[str, ...]
     outline_px: tuple[np.typing.NDArray[np.float64], ...]
+    assumed: tuple[str, ...] = ()
 
 
 def trace_photo(
@@ -72,6 +78,9 @@ def trace_photo(
     square: float,
     height: float | None = None,
     edge_height: float | None = None,
+    upright: bool = False,
+    squares_at: float = 0.0,
+    camera_height: float | None = None,
     silhouette: Bool | None = None,
 ) -> Trace:
     """Trace the one item that lies on the bench among dark reference squares.
@@ -86,6 +95,13 @@ def trace_photo(
         the widest line of most things is.
     edge_height : float, optional
         Where the visible edge really stands; instead of ``height``.
+    upright : bool
+        The item has upright walls from the bench to ``height``: sides that look away from the camera
+        are cast high, the others low.
+    squares_at : float
+        How high above the bench all the squares lie, mm.
+    camera_height : float, optional
+        Of the lens above the bench, measured with a tape, mm.
     silhouette : bool array, H x W, optional
         The item's pixels, in place of those found.
 
@@ -96,34 +112,50 @@ def trace_photo(
     InsertgenError
         Lengths that cannot be.
     """
-    _check_lengths(square, height, edge_height)
+    standing = Standing(height, edge_height, upright)
+    _check_lengths(square, standing, squares_at, camera_height)
     light = luminance(photo.rgb)
     candidates, cut_off = find_squares(light)
-    solution, fits = _bench(photo, candidates, cut_off, square)
+    known = _known(photo, squares_at, camera_height)
+    solution, fits = _bench(photo, candidates, cut_off, square, known)
     if silhouette is None:
         seen = find_item(photo, [np.array(fit.corners_px) for fit in fits], solution.camera)
     else:
         seen = from_mask(silhouette, photo.name)
-    plane = edge_height if edge_height is not None else (height or 0.0) / 2
-    _check_height(photo, max(plane, height or 0.0), solution)
-    return _measure(photo, solution, fits, seen, plane, height, edge_height)
+    _check_height(photo, standing.top, solution)
+    refuse_on_item(fits, seen.boundary.outer, photo.name)
+    return _measure(photo, known, solution, fits, seen, standing)
 
 
-def _check_lengths(square: float, height: float | None, edge_height: float | None) -> None:
+def _check_lengths(square: float, standing: Standing, squares_at: float, camera_height: float | None) -> None:
     low, high = _SIDE_RANGE
     if not (math.isfinite(square) and low <= square <= high):
         raise InsertgenError(
             f"a square of {square:g} mm cannot be: {low:g} to {high:g} mm; type the side of the black square as measured"
         )
-    if height is not None and edge_height is not None:
+    if standing.height is not None and standing.edge_height is not None:
         raise InsertgenError("give the overall height or the height of the edge, not both")
-    for what, value in (("height", height), ("edge height", edge_height)):
+    if standing.upright and standing.height is None:
+        raise InsertgenError("upright walls stand up to the overall height; give that height too")
+    for what, value in (("height", standing.height), ("edge height", standing.edge_height), ("squares at", squares_at)):
         if value is not None and not (math.isfinite(value) and 0 <= value <= 1000):
             raise InsertgenError(f"{what} {value:g} mm cannot be: 0 to 1000 mm")
+    if camera_height is not None and not (math.isfinite(camera_height) and squares_at + 50 <= camera_height <= 10_000):
+        raise InsertgenError(
+            f"camera height {camera_height:g} mm cannot be: at least 50 mm above the squares, at most 10000 mm"
+        )
+
+
+def _known(photo: Photo, squares_at: float, camera_height: float | None) -> Known:
+    centre = ((photo.width_px - 1) / 2, (photo.height_px - 1) / 2)
+    assumed = USUAL_FOCAL_35MM * math.hypot(photo.width_px, photo.height_px) / FILM_DIAGONAL
+    return Known(
+        photo.focal_px or assumed, photo.focal_px is not None, centre, squares_at=squares_at, tape=camera_height
+    )
 
 
 def _bench(
-    photo: Photo, candidates: list[Candidate], cut_off: list[np.typing.NDArray[np.float64]], square: float
+    photo: Photo, candidates: list[Candidate], cut_off: list[np.typing.NDArray[np.float64]], square: float, known: Known
 ) -> tuple[Solution, tuple[SquareFit, ...]]:
     if cut_off:
         raise PhotoError(
@@ -134,9 +166,6 @@ def _bench(
             f"{photo.name}: no dark square with pale paper round it was found; lay printed squares flat beside the item, "
             "all in the photo, nothing on them, no lamp mirrored in them"
         )
-    centre = ((photo.width_px - 1) / 2, (photo.height_px - 1) / 2)
-    assumed = USUAL_FOCAL_35MM * math.hypot(photo.width_px, photo.height_px) / FILM_DIAGONAL
-    known = Known(photo.focal_px or assumed, photo.focal_px is not None, centre)
     return agree(candidates, square, known, photo.name)
 
 
@@ -149,30 +178,34 @@ def _check_height(photo: Photo, top: float, solution: Solution) -> None:
 
 
 def _measure(
-    photo: Photo, solution: Solution, fits: tuple[SquareFit, ...], seen: Silhouette, plane: float,
-    height: float | None, edge_height: float | None,
-) -> Trace:  # fmt: skip
-    camera, ring = solution.camera, seen.boundary
-    framed = to_shape_frame(*_cast(ring, solution, plane), TOLERANCE)
-    middle = ring.outer.mean(axis=0)
-    scale = camera.mm_per_pixel(middle, plane)
-    error = expected_error(solution, ring, seen, scale, plane, height, edge_height)
+    photo: Photo, known: Known, solution: Solution, fits: tuple[SquareFit, ...], seen: Silhouette, standing: Standing
+) -> Trace:
+    camera, ring, plane = solution.camera, seen.boundary, standing.plane
+    framed = to_shape_frame(*_cast(ring, solution, standing), TOLERANCE)
+    scale = camera.mm_per_pixel(ring.outer.mean(axis=0), plane)
+    error = expected_error(solution, ring, seen, scale, standing, known.squares_at)
     per_10mm = framed.length * 10.0 / (camera.height - plane - 10.0)
+    span = 0.0 if standing.height is None else height_part(solution, ring.outer, standing)
+    doubts = (
+        *seen.warnings,
+        *say_height(standing, per_10mm=per_10mm, span=span),
+        *say_taking(photo, known, solution, ring.outer, scale=scale),
+        *say_squares(photo, solution, fits, ring.outer, length=framed.length),
+    )
     unknown_focal = photo.focal_px is None and math.sqrt(solution.covariance[3, 3]) > 0.05
-    doubts = say_doubts(
-        photo, solution, fits, seen, length=framed.length, scale=scale,
-        unknown_focal=unknown_focal, no_height=height is None and edge_height is None, per_10mm=per_10mm,
-        span=0.0 if height is None else height_part(solution, ring.outer, plane, height, None),
-    )  # fmt: skip
     return Trace(
         framed.outline, fits, scale, camera.tilt_deg, None if unknown_focal else camera.height, plane,
         framed.length, framed.width, framed.area, error, per_10mm, doubts, (ring.outer, *ring.holes),
+        say_assumed(photo, known, solution),
     )  # fmt: skip
 
 
 def _cast(
-    ring: Boundary, solution: Solution, plane: float
+    ring: Boundary, solution: Solution, standing: Standing
 ) -> tuple[np.typing.NDArray[np.float64], tuple[np.typing.NDArray[np.float64], ...]]:
-    area_px = solution.camera.mm_per_pixel(ring.outer.mean(axis=0), plane) ** 2
+    area_px = solution.camera.mm_per_pixel(ring.outer.mean(axis=0), standing.plane) ** 2
     holes = [hole for hole in ring.holes if abs(signed_area(hole)) * area_px >= _LEAST_HOLE]
-    return solution.camera.cast(ring.outer, plane), tuple(solution.camera.cast(hole, plane) for hole in holes)
+    return (
+        standing.cast(solution.camera, ring.outer),
+        tuple(standing.cast(solution.camera, hole, hole=True) for hole in holes),
+    )
