@@ -19,7 +19,7 @@ LEVELS = {
 
 DOORS = {
     "click": {"cli"}, "PIL": {"photo", "output"}, "cv2": {"photo", "arrange"}, "scipy": {"photo", "arrange"},
-    "shapely": {"geometry"}, "ezdxf": {"exchange"}, "reportlab": {"output"},
+    "shapely": {"geometry"}, "ezdxf": {"exchange"}, "HersheyFonts": {"exchange"}, "reportlab": {"output"},
     "tree_sitter": {"files"}, "tree_sitter_toml": {"files"}, "tomllib": {"files"},
 }  # fmt: skip
 

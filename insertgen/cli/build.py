@@ -24,6 +24,9 @@ __all__ = ["build"]
 @click.option("--time", "seconds", type=click.FloatRange(0.1), default=5.0, show_default=True, metavar="SECONDS", help="Ceiling of the layout search, a tray.")
 @click.option("--paper", metavar="SIZE", help="Of the full-size template: a4, letter, a3, tabloid, 13x19in, or one for one large page; default letter for a job in inches, else a4.")
 @click.option("--printed", metavar="XxY", help="What the 100 mm check bars measured on your print, short and long side of the paper, as in 98.6x99.1: puts the printer right.")
+@click.option("--dxf", "release", type=click.Choice(["r2000", "r12"]), default="r2000", show_default=True, help="Release of the drawing files: r12 for old programs; their names then say the units.")
+@click.option("--dxf-units", "units", type=click.Choice(["mm", "in"]), default="mm", show_default=True, help="Of the coordinates in the drawing files; depths in layer names stay mm.")
+@click.option("--marks", is_flag=True, help="Write marks-1.dxf too: labels to engrave, tabs, hold-down places.")
 @click.option("--overwrite", is_flag=True, help="Replace files that were edited since the last build, too.")
 @click.option("--dry-run", is_flag=True, help="Build and check, but write nothing.")
 @click.option("--json", "as_json", is_flag=True, help="Write the report as JSON.")
@@ -36,19 +39,23 @@ def build(
     seconds: float,
     paper: str | None,
     printed: str | None,
+    release: str,
+    units: str,
+    marks: bool,
     overwrite: bool,
     dry_run: bool,
     as_json: bool,
 ) -> None:
     """Work out seats, lay them out, write the cut files of a JOB, and check what was written.
 
-    Writes a folder a tray: sheet-1.dxf, holes.csv, paper template, preview.png and layout.json;
+    Writes a folder a tray: sheet-1.dxf, sheet-1.svg, holes.csv, paper template, preview.png and layout.json;
     and report.html, report.json and cut-list.csv beside them. Exits 3 when a check fails; the files stay.
 
     \b
     Example:
       insertgen build north-bench.toml
     """
+    from insertgen.exchange.dxf import DxfStyle
     from insertgen.output.papers import parse_printed
     from insertgen.pipeline.build import build as run_build
 
@@ -57,7 +64,7 @@ def build(
         built = run_build(
             job, out=out, seed=seed, seconds=seconds, paper=paper,
             printed=parse_printed(printed) if printed else (100.0, 100.0),
-            overwrite=overwrite, dry_run=dry_run, say=progress,
+            dxf=DxfStyle(release, units), marks=marks, overwrite=overwrite, dry_run=dry_run, say=progress,
         )  # fmt: skip
     finally:
         progress.end()
@@ -80,6 +87,8 @@ def _tell(built: Built) -> None:
         if tray.least_margin is not None:
             said += f", least margin {format_mm(tray.least_margin, 1)} mm"
         click.echo(said)
+        for note in tray.notes:
+            say(f"{tray.name}: {note}")
         if layout.stopped_by_time:
             say(f"{tray.name}: the search was stopped by --time; a longer one may find more room, and repeats exactly")
     if built.folder is None:

@@ -77,12 +77,13 @@ class LayerReport:
 
 @dataclass(frozen=True, slots=True)
 class SheetReport:
-    """``file`` relative to the report."""
+    """``file`` relative to the report; ``units`` are those of its coordinates, which an R12 file cannot say itself."""
 
     file: str
     stock: str
     thickness: float
     layers: tuple[LayerReport, ...]
+    units: str = "mm"
 
 
 @dataclass(frozen=True, slots=True)
@@ -98,6 +99,7 @@ class TrayReport:
     seats: tuple[SeatReport, ...]
     fences: tuple[FenceReport, ...] = ()
     rounded: tuple[RoundedReport, ...] = ()
+    notes: tuple[str, ...] = ()  # what the user should know of the files
 
 
 @dataclass(frozen=True, slots=True)
@@ -146,6 +148,7 @@ def _tray(tray: TrayReport) -> dict[str, object]:
         "rounded": [
             {"placement": one.placement, "at": _maybe_at(one.at), "by": rounded(one.by)} for one in tray.rounded
         ],
+        "notes": list(tray.notes),
     }
 
 
@@ -161,7 +164,13 @@ def _sheet(sheet: SheetReport) -> dict[str, object]:
         }
         for layer in sheet.layers
     ]
-    return {"file": sheet.file, "stock": sheet.stock, "thickness": rounded(sheet.thickness), "layers": layers}
+    return {
+        "file": sheet.file,
+        "units": sheet.units,
+        "stock": sheet.stock,
+        "thickness": rounded(sheet.thickness),
+        "layers": layers,
+    }
 
 
 def _seat(seat: SeatReport) -> dict[str, object]:
@@ -246,7 +255,7 @@ def read_report(text: str, file: str) -> Report:
 
 
 def _read_tray(table: Table) -> TrayReport:
-    table.only("name", "blank", "least_web", "least_margin", "fill", "sheets", "seats", "fences", "rounded")
+    table.only("name", "blank", "least_web", "least_margin", "fill", "sheets", "seats", "fences", "rounded", "notes")
     return TrayReport(
         name=table.text("name"),
         blank=Blank(*point(table, "blank")),
@@ -257,6 +266,7 @@ def _read_tray(table: Table) -> TrayReport:
         seats=tuple(_read_seat(each) for each in table.tables("seats")),
         fences=tuple(_read_fence(each) for each in table.tables("fences")),
         rounded=tuple(_read_rounded(each) for each in table.tables("rounded")),
+        notes=_texts(table, "notes") if table.has("notes") else (),
     )
 
 
@@ -277,9 +287,10 @@ def _read_fence(table: Table) -> FenceReport:
 
 
 def _read_sheet(table: Table) -> SheetReport:
-    table.only("file", "stock", "thickness", "layers")
+    table.only("file", "units", "stock", "thickness", "layers")
     layers = tuple(_read_layer(each) for each in table.tables("layers"))
-    return SheetReport(table.text("file"), table.text("stock"), table.number("thickness"), layers)
+    units = table.word("units", ("mm", "in")) if table.has("units") else "mm"
+    return SheetReport(table.text("file"), table.text("stock"), table.number("thickness"), layers, units)
 
 
 def _read_layer(table: Table) -> LayerReport:

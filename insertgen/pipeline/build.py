@@ -9,7 +9,7 @@ from pathlib import Path
 from insertgen import __version__
 from insertgen.arrange.arrange import arrange
 from insertgen.errors import JobError, OutputError
-from insertgen.exchange.dxf import write_dxf
+from insertgen.exchange.dxf import MM, DxfStyle
 from insertgen.files.find import shape_finder, shape_text
 from insertgen.files.job import read_job
 from insertgen.files.layout import write_layout
@@ -20,15 +20,13 @@ from insertgen.items.resolve import items_of
 from insertgen.model import Drawing, Job, Layout, Seat, Tray
 from insertgen.output.cautions import cautions_for
 from insertgen.output.cut_list import cut_list_csv
-from insertgen.output.holes import holes_csv
-from insertgen.output.paper import paper_pdf
-from insertgen.output.papers import ONE, paper_size, paper_slug
-from insertgen.output.preview import preview_png
+from insertgen.output.papers import ONE, paper_size
 from insertgen.output.report_html import report_html
 from insertgen.output.report_page import TrayPage
 from insertgen.pipeline.disk import sha256, staged_folder
-from insertgen.pipeline.tally import all_sheets, spots_of, tray_report
+from insertgen.pipeline.tally import spots_of, tray_report
 from insertgen.pipeline.verify import check_written
+from insertgen.pipeline.writers import Options, files_of, notes_of
 from insertgen.seats.seat import seat_for
 from insertgen.sheets.draw import draw
 
@@ -62,6 +60,8 @@ def build(
     seconds: float = 5.0,
     paper: str | None = None,
     printed: tuple[float, float] = (100.0, 100.0),
+    dxf: DxfStyle = MM,
+    marks: bool = False,
     overwrite: bool = False,
     dry_run: bool = False,
     say: Say | None = None,
@@ -77,6 +77,10 @@ def build(
         inches, else A4.
     printed : pair of float
         What the 100 mm check bars measured on the user's print, short and long side of the paper.
+    dxf : DxfStyle
+        Release and units of the drawing files.
+    marks : bool
+        Write labels to engrave, tabs and hold-down places too.
     overwrite : bool
         Replace files that were edited since the last build too.
     dry_run : bool
@@ -100,15 +104,16 @@ def build(
     before = frozenset() if dry_run else _previous_files(folder, overwrite=overwrite)
     made = [_make(tray, seed, seconds, tell) for tray in job.trays]
     files = _source(job_file, text, job)
+    options = Options(paper or ("letter" if job.units == "in" else "a4"), printed, dxf, marks)
     for one in made:
-        files |= _tray_files(one, paper or ("letter" if job.units == "in" else "a4"), printed)
+        files |= _tray_files(one, options)
     files["cut-list.csv"] = cut_list_csv([one.drawing for one in made]).encode()
     if dry_run:
-        return _built(None, files, made, job, job_file)[0]
+        return _built(None, files, made, options, job, job_file)[0]
     _refuse_strangers(folder, (*files, "report.html"), before, overwrite=overwrite)
     with staged_folder(folder, files, drop=before | {"report.json"}) as staged:
         written = {name: (staged / name).read_bytes() for name in files}
-        result, page = _built(folder, written, made, job, job_file)
+        result, page = _built(folder, written, made, options, job, job_file)
         (staged / "report.html").write_bytes(page)
         (staged / "report.json").write_bytes(write_report(result.report).encode())
     return result
@@ -133,18 +138,13 @@ def _source(job_file: Path, text: str, job: Job) -> dict[str, bytes]:
     return files
 
 
-def _tray_files(made: _MadeTray, paper: str, printed: tuple[float, float]) -> dict[str, bytes]:
-    slugged, drawing = made.tray.slug, made.drawing
-    files = {f"{slugged}/{sheet.name}.dxf": write_dxf(sheet) for sheet in all_sheets(drawing)}
-    files[f"{slugged}/holes.csv"] = holes_csv(drawing).encode()
-    files[f"{slugged}/layout.json"] = write_layout(made.layout).encode()
-    files[f"{slugged}/preview.png"] = preview_png(drawing)
-    files[f"{slugged}/paper-{paper_slug(paper)}.pdf"] = paper_pdf(drawing, paper=paper, printed=printed)
-    return files
+def _tray_files(made: _MadeTray, options: Options) -> dict[str, bytes]:
+    files = files_of(made.drawing, options) | {"layout.json": write_layout(made.layout).encode()}
+    return {f"{made.tray.slug}/{name}": data for name, data in files.items()}
 
 
 def _built(
-    folder: Path | None, files: dict[str, bytes], made: list[_MadeTray], job: Job, job_file: Path
+    folder: Path | None, files: dict[str, bytes], made: list[_MadeTray], options: Options, job: Job, job_file: Path
 ) -> tuple[Built, bytes]:
     """What the check of the written files says, and the page that shows it all."""
     findings = check_written(f"source/{job_file.name}", files.get)
@@ -153,7 +153,7 @@ def _built(
     report = Report(
         version=__version__,
         files=tuple(sorted((name, sha256(data)) for name, data in (files | {"report.html": page}).items())),
-        trays=tuple(_tray_report(one) for one in made),
+        trays=tuple(_tray_report(one, options) for one in made),
         findings=findings,
         cautions=cautions,
     )
@@ -165,8 +165,9 @@ def _page(made: _MadeTray, files: dict[str, bytes]) -> TrayPage:
     return TrayPage(made.drawing, spots_of(made.drawing, made.seats, made.layout), of_tray)
 
 
-def _tray_report(made: _MadeTray) -> TrayReport:
-    return tray_report(made.drawing, made.seats, made.layout)
+def _tray_report(made: _MadeTray, options: Options) -> TrayReport:
+    notes = notes_of(made.drawing, options)
+    return tray_report(made.drawing, made.seats, made.layout, style=options.dxf, notes=notes)
 
 
 def _merged(lists: Iterable[tuple[str, ...]]) -> tuple[str, ...]:

@@ -6,6 +6,7 @@ import math
 from collections.abc import Iterator, Sequence
 from itertools import combinations
 
+from insertgen.exchange.dxf import MM, DxfStyle, dxf_name
 from insertgen.files.report import (
     CutReport,
     FenceReport,
@@ -26,7 +27,10 @@ from insertgen.output.report_page import Spot
 __all__ = ["all_sheets", "spots_of", "tray_report"]
 
 
-def tray_report(drawing: Drawing, seats: Sequence[Seat], layout: Layout) -> TrayReport:
+def tray_report(
+    drawing: Drawing, seats: Sequence[Seat], layout: Layout, *, style: DxfStyle = MM, notes: tuple[str, ...] = ()
+) -> TrayReport:
+    """``style`` is how its drawing files were written, ``notes`` what is to be known of all its files."""
     closed = _cut_regions(drawing)
     cuts = closed | _open_regions(drawing, seats, layout)
     blank = drawing.blank
@@ -40,12 +44,13 @@ def tray_report(drawing: Drawing, seats: Sequence[Seat], layout: Layout) -> Tray
         least_web=min(webs, default=None),
         least_margin=min(margins, default=None),
         fill=area(union(cuts.values())) / (blank.width * blank.depth),
-        sheets=tuple(_sheet(sheet) for sheet in all_sheets(drawing)),
+        sheets=tuple(_sheet(sheet, style) for sheet in all_sheets(drawing)),
         seats=tuple(_seat(seat, drawing) for seat in seats if seat.item.id in placed),
         fences=tuple(
             FenceReport(fence.placement, fence.edge, fence.distance, fence.shift, fence.cutter) for fence in drawing.fences
         ),
         rounded=tuple(RoundedReport(one.placement, one.at, one.by) for one in drawing.rounded),
+        notes=notes,
     )
 
 
@@ -106,7 +111,7 @@ def _entities(drawing: Drawing) -> list[tuple[SheetDrawing, Layer, Entity]]:
     return [(sheet, layer, entity) for sheet in drawing.sheets for layer in sheet.layers for entity in layer.entities]
 
 
-def _sheet(sheet: SheetDrawing) -> SheetReport:
+def _sheet(sheet: SheetDrawing, style: DxfStyle) -> SheetReport:
     layers = tuple(
         LayerReport(
             name=layer.name,
@@ -118,7 +123,7 @@ def _sheet(sheet: SheetDrawing) -> SheetReport:
         )
         for layer in sheet.layers
     )
-    return SheetReport(f"{sheet.name}.dxf", sheet.stock, sheet.thickness, layers)
+    return SheetReport(dxf_name(sheet.name, style), sheet.stock, sheet.thickness, layers, style.units)
 
 
 def _least_radius(layer: Layer) -> float | None:
