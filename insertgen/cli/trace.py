@@ -4,13 +4,14 @@ from __future__ import annotations
 
 import math
 import re
+from collections.abc import Callable
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 import click
 
-from insertgen.cli.options import LENGTH, say, write_json
-from insertgen.errors import NotYetError, UnitError
+from insertgen.cli.options import LENGTH, Progress, say, write_json
+from insertgen.errors import InsertgenError, NotYetError, PhotoError, UnitError
 from insertgen.units import format_length, format_mm, parse_length
 
 if TYPE_CHECKING:
@@ -111,9 +112,12 @@ class _Spot(_SpotType):
 @click.command()
 @click.argument("photos", metavar="PHOTO", nargs=-1, required=True, type=click.Path(path_type=Path))
 @click.option("--square", type=LENGTH, required=True, metavar="LENGTH", help="Side of the squares as measured on the paper.")
-@click.option("--name", required=True, help="What the item is called; names the shape file.")
-@click.option("--height", type=LENGTH, metavar="LENGTH", help="Overall height of the item; the outline is taken at half of it, that of a part at the part's middle.")
+@click.option("--name", "names", required=True, multiple=True, help="What the item is called; names the shape file. Once for each photo, in their order.")
+@click.option("--height", "heights", type=LENGTH, multiple=True, metavar="LENGTH", help="Overall height of the item; the outline is taken at half of it, that of a part at the part's middle. With several photos once for all, or once for each.")
 @click.option("--edge-height", type=LENGTH, metavar="LENGTH", help="Height above the bench at which the visible edge really stands as the item lies in the photo, instead of --height (with --part or --underside: beside it). The edge of a sole or pad turned up stands at the item's overall height.")
+@click.option("--upright", is_flag=True, help="The item is flat with upright walls, like a wrench or a box: sides that look away from the camera are cast high, the others low. Not for round things.")
+@click.option("--squares-at", type=LENGTH, metavar="LENGTH", help="How high above the bench all the squares lie, as on blocks.  [default: on the bench]")
+@click.option("--camera-height", type=LENGTH, metavar="LENGTH", help="From the bench to the lens, measured with a tape; tells the focal length where the photo does not.")
 @click.option("--underside", is_flag=True, help="The item lies turned over: its outline is mirrored back, so that it is seen from above.")
 @click.option("--part", type=_Band(), metavar="FROM-TO", help="Outline of this height band only, measured from the item's lowest point as it is stored; put into the shape file, the rest of which is kept. As in 0-25mm.")
 @click.option("--at", "at", type=_Spot(), metavar="X,Y[,ANGLE]", help="Where the middle of the part goes, from the middle of the lowest part: X to the right, Y to the back, ANGLE counter-clockwise.  [default: 0,0,0]")
@@ -124,9 +128,12 @@ class _Spot(_SpotType):
 def trace(
     photos: tuple[Path, ...],
     square: float,
-    name: str,
-    height: float | None,
+    names: tuple[str, ...],
+    heights: tuple[float, ...],
     edge_height: float | None,
+    upright: bool,
+    squares_at: float | None,
+    camera_height: float | None,
     underside: bool,
     part: tuple[float, float] | None,
     at: tuple[float, float, float] | None,
@@ -143,6 +150,8 @@ def trace(
     An item that is wider above than where it stands is traced in parts, one photo each, with
     --part; the pictures are then NAME.FROM-TO.trace.png.
 
+    Several photos, of one item each, take a --name each, in their order.
+
     \b
     Example:
       insertgen trace sander.jpg --square 40mm --name "finish sander" --height 118mm
@@ -150,33 +159,69 @@ def trace(
           --part 0-25mm --underside --edge-height 118mm
       insertgen trace body.jpg --square 40mm --name "finish sander" --part 25-118mm --at 8,0
     """
-    if len(photos) > 1:
-        raise NotYetError("several photos of one item are not joined yet; trace one photo at a time")
+    _check_counts(photos, names, heights)
     if at is not None and part is None:
         raise click.UsageError("--at says where a part goes; give it with --part FROM-TO")
+    if len(photos) > 1 and (part is not None or silhouette is not None):
+        raise click.UsageError("--part and --silhouette belong to one photo; trace that photo by itself")
     from insertgen.pipeline.outline import trace as run_trace
 
-    done = run_trace(
-        photos[0],
-        name=name,
-        square=square,
-        height=height,
-        edge_height=edge_height,
-        silhouette_file=silhouette,
-        underside=underside,
-        part=part,
-        at=at,
-        into=into,
-        overwrite=overwrite,
-    )
+    options: dict[str, Any] = {
+        "square": square, "edge_height": edge_height, "upright": upright, "squares_at": squares_at or 0.0,
+        "camera_height": camera_height, "silhouette_file": silhouette, "underside": underside, "part": part, "at": at,
+        "into": into, "overwrite": overwrite,
+    }  # fmt: skip
+    shared = heights[0] if len(heights) == 1 else None
+    asked = [(photo, name, heights[at] if len(heights) > 1 else shared) for at, (photo, name) in enumerate(zip(photos, names, strict=True))]
+    done = _each(asked, lambda photo, name, height: run_trace(photo, name=name, height=height, **options), as_json)
     if as_json:
-        write_json(_figures(done))
-    else:
-        click.echo(_words(done))
-    for note in done.notes:
-        say(f"note: {note}")
-    for warning in done.warnings:
-        say(f"warning: {warning}")
+        write_json(_figures(done[0]) if len(photos) == 1 else [_figures(one) for one in done])
+    if len(done) < len(photos):
+        raise PhotoError(f"{len(photos) - len(done)} of {len(photos)} photos were not traced; see above")
+
+
+def _check_counts(photos: tuple[Path, ...], names: tuple[str, ...], heights: tuple[float, ...]) -> None:
+    if len(names) == 1 < len(photos):
+        raise NotYetError(
+            "several photos of one item are not joined yet: trace one photo of it, or give each photo a --name of its own"
+        )
+    if len(photos) == 1 < len(names):
+        raise NotYetError("several items in one photo are not told apart yet: photograph them one by one")
+    if len(names) != len(photos):
+        raise click.UsageError(f"{len(photos)} photos and {len(names)} names; give one --name for each photo, in their order")
+    if len(heights) > 1 and len(heights) != len(photos):
+        raise click.UsageError(f"{len(photos)} photos and {len(heights)} heights; give --height once for all, or for each")
+    doubled = sorted({name for name in names if names.count(name) > 1})
+    if doubled:
+        raise click.UsageError(f'two photos have the name "{doubled[0]}"; each shape needs its own')
+
+
+def _each(
+    asked: list[tuple[Path, str, float | None]], run: Callable[[Path, str, float | None], Outlined], as_json: bool
+) -> list[Outlined]:
+    """Trace one after the other; of several, one that fails does not hold up the rest."""
+    progress, done = Progress(), []
+    for at, (photo, name, height) in enumerate(asked, 1):
+        if len(asked) > 1:
+            progress(f"photo {at} of {len(asked)}: {photo.name}")
+        try:
+            one = run(photo, name, height)
+        except InsertgenError as error:
+            progress.end()
+            if len(asked) == 1:
+                raise
+            say(f"not traced: {error}")
+            continue
+        progress.end()
+        head = f"{name}: " if len(asked) > 1 else ""
+        if not as_json:
+            click.echo(_words(one) if not head else f"{name}\n{_words(one)}\n")
+        for note in one.notes:
+            say(f"{head}note: {note}")
+        for warning in one.warnings:
+            say(f"{head}warning: {warning}")
+        done.append(one)
+    return done
 
 
 def _figures(done: Outlined) -> dict[str, object]:
@@ -199,6 +244,8 @@ def _figures(done: Outlined) -> dict[str, object]:
         "tilt_deg": round(traced.tilt_deg, 3),
         "camera_height": None if traced.camera_height is None else round(traced.camera_height, 2),
         "edge_height": round(traced.edge_height, 3),
+        "upright": done.asked.upright,
+        "assumed": list(traced.assumed),
         "underside": done.asked.underside,
         "part": _part_figures(done),
         "length": round(traced.length, 3),

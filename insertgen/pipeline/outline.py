@@ -42,6 +42,8 @@ class Asked:
         The height band whose outline it is; None: the whole item.
     at : Spot or None
         Where that part's middle goes in the shape frame, and its turn.
+    upright : bool
+        The item has upright walls, from the bench to its overall height.
     """
 
     height: float | None = None
@@ -49,6 +51,26 @@ class Asked:
     underside: bool = False
     part: Band | None = None
     at: Spot | None = None
+    upright: bool = False
+
+
+@dataclass(frozen=True, slots=True)
+class Scene:
+    """How the photo was taken, for any item in it.
+
+    Attributes
+    ----------
+    square : float
+        Side of the squares.
+    squares_at : float
+        How high above the bench they lie.
+    camera_height : float or None
+        Of the lens above the bench, by a tape.
+    """
+
+    square: float
+    squares_at: float = 0.0
+    camera_height: float | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -96,13 +118,16 @@ def trace(
     underside: bool = False,
     part: Band | None = None,
     at: Spot | None = None,
+    upright: bool = False,
+    squares_at: float = 0.0,
+    camera_height: float | None = None,
     into: Path = Path("shapes"),
     overwrite: bool = False,
 ) -> Outlined:
     """Trace a photo into ``into``/<slug>.toml and <slug>.trace.png; of a part, <slug>.FROM-TO.trace.png.
 
     With ``part`` the rest of a shape file that stands there is kept. For the
-    other arguments see `Asked`.
+    other arguments see `Asked` and `Scene`.
 
     Raises
     ------
@@ -122,12 +147,12 @@ def trace(
     old = None if text is None else read_shape(text, str(shape_file))
     if height is None and old is not None:
         height = old.height
-    asked = Asked(height, edge_height, underside, part, at)
+    asked = Asked(height, edge_height, underside, part, at, upright)
     _check_edge(asked)
     replaced = part is not None and _check_part(shape_file, old, part, asked, overwrite)
     if part is not None:
         _refuse_standing([picture], overwrite)
-    photo, seen = _look(photo_file, silhouette_file, square, asked)
+    photo, seen = _look(photo_file, silhouette_file, Scene(square, squares_at, camera_height), asked)
     fresh = _shape(name, seen, photo, square, asked)
     made = _Made(write_shape(fresh), fresh) if part is None else _merge(old, text, fresh, asked)
     if part is None:
@@ -137,7 +162,7 @@ def trace(
     _write_together({shape_file: made.text.encode(), picture: draw_overlay(photo, seen, _on_picture(asked))})
     return Outlined(
         seen, made.shape, asked, shape_file, picture, replaced,
-        _assumed(asked, seen) + made.notes, seen.warnings + made.warnings,
+        seen.assumed + _assumed(asked, seen) + made.notes, seen.warnings + made.warnings,
     )  # fmt: skip
 
 
@@ -172,6 +197,11 @@ def _check_part(shape_file: Path, old: Shape | None, part: Band, asked: Asked, o
 
 def _check_edge(asked: Asked) -> None:
     edge, height = asked.edge_height, asked.height
+    if asked.upright and (asked.part is not None or edge is not None):
+        raise InsertgenError(
+            "upright walls go from the bench to the overall height: give --upright with --height, and neither --part "
+            "nor --edge-height"
+        )
     if asked.part is not None and asked.underside and edge is None and height is None:
         raise InsertgenError(
             f"turned over, the part {band_words(asked.part)} stands as high above the bench as the item is: give the "
@@ -192,7 +222,7 @@ def _plane(asked: Asked) -> float | None:
     return (asked.height or 0.0) - middle if asked.underside else middle
 
 
-def _look(photo_file: Path, silhouette_file: Path | None, square: float, asked: Asked) -> tuple[Photo, Trace]:
+def _look(photo_file: Path, silhouette_file: Path | None, taken: Scene, asked: Asked) -> tuple[Photo, Trace]:
     photo = load_photo(_bytes(photo_file), photo_file.name)
     mask = None
     if silhouette_file is not None:
@@ -200,7 +230,10 @@ def _look(photo_file: Path, silhouette_file: Path | None, square: float, asked: 
     plane = _plane(asked)
     # of a part, and of an item turned over, the overall height says nothing of the edge once its height is given
     height = None if asked.part is not None or (asked.underside and plane is not None) else asked.height
-    seen = trace_photo(photo, square=square, height=height, edge_height=plane, silhouette=mask)
+    seen = trace_photo(
+        photo, square=taken.square, height=height, edge_height=plane, upright=asked.upright,
+        squares_at=taken.squares_at, camera_height=taken.camera_height, silhouette=mask,
+    )  # fmt: skip
     if asked.part is not None and asked.edge_height is None:
         seen = _doubt_band(seen, asked.part)
     return photo, replace(seen, outline=mirrored(seen.outline)) if asked.underside else seen
@@ -266,6 +299,8 @@ def _merge(old: Shape | None, text: str | None, fresh: Shape, asked: Asked) -> _
 
 def _assumed(asked: Asked, seen: Trace) -> tuple[str, ...]:
     said = []
+    if asked.upright:
+        said.append("the walls were taken to stand upright: far sides of the outline cast high, near sides low")
     if asked.edge_height is None and (asked.part is not None or asked.underside) and (asked.part or asked.height):
         of = "half of its height" if asked.part is None else "the middle of the part"
         said.append(
