@@ -57,13 +57,17 @@ def compound(
 
 
 def expanded(placed: Placed) -> Placed:
-    """Everything by itself again, at its own pose."""
+    """Everything by itself again, at its own pose; equal things of a grid in their order, from the front left on."""
     result: Placed = []
     for body, pose in placed:
+        poses = []
         for member in body.members:
             x, y = move_point((member.pose.x, member.pose.y), pose)
             angle = (pose.angle_deg if member.turns else 0.0) + member.pose.angle_deg
-            result.append((member.body, Pose(round(x, 6), round(y, 6), angle % 360, member.body.mirror)))
+            poses.append(Pose(round(x, 6) + 0.0, round(y, 6) + 0.0, angle % 360, member.body.mirror))
+        if body.columns:
+            poses.sort(key=lambda one: (round(one.y, 2), one.x))
+        result += zip((member.body for member in body.members), poses, strict=True)
         if not body.members:
             result.append((body, pose))
     return result

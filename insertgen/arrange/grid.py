@@ -57,7 +57,7 @@ def _best_grid(family: list[Body], tray: Tray, spacing: Spacing, manner: int, ke
         rows = math.ceil(count / columns)
         empty = rows * columns - count
         around = (columns * wide + rows * deep) * (1 + RAGGED * empty / count)
-        return (round(around, 3), columns) if manner == 0 else (rows + RAGGED * (empty > 0), -columns)
+        return (round(around, 3), -columns) if manner == 0 else (rows + RAGGED * (empty > 0), -columns)
 
     for columns in sorted(range(1, count + 1), key=size):
         rows = math.ceil(count / columns)
