@@ -7,6 +7,7 @@ import io
 import math
 import warnings
 from dataclasses import dataclass, field
+from typing import Protocol
 
 import numpy as np
 from numpy.typing import NDArray
@@ -26,10 +27,16 @@ LARGEST_PIXELS = 64_000_000
 FOCAL_RANGE = (8.0, 400.0)
 
 _JPEG_PNG = "take or export it as JPEG or PNG"
+_HEIF = (b"heic", b"heix", b"hevc", b"heim", b"heis", b"mif1", b"msf1")  # brands (ISO 23008-12) of HEIC photos
 _MAGIC = (
     (b"GIF8", "a GIF"), (b"BM", "a BMP"), (b"II*\x00", "a TIFF or raw photo"), (b"MM\x00*", "a TIFF or raw photo"),
     (b"%PDF", "a PDF"), (b"<svg", "an SVG drawing"), (b"<?xml", "an XML file"),
 )  # fmt: skip
+
+
+class _Sized(Protocol):
+    @property
+    def size(self) -> tuple[int, int]: ...
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -76,14 +83,14 @@ class Photo:
 
 
 def load_photo(data: bytes, name: str) -> Photo:
-    """The photo in the bytes of a JPEG or PNG file.
+    """The photo in the bytes of a JPEG, PNG or (with the optional extra) HEIC file.
 
     Raises
     ------
     PhotoError
         Empty, truncated, no image, another format, too small or too large.
     """
-    picture = _open(data, name)
+    picture = _open_heic(data, name) if data[4:8] == b"ftyp" and data[8:12] in _HEIF else _open(data, name)
     _check_size(picture, name)
     focal = _focal_35mm(picture)
     upright = _upright(picture, name)
@@ -137,10 +144,28 @@ def _open(data: bytes, name: str) -> Image.Image:
         ) from error
 
 
+def _open_heic(data: bytes, name: str) -> Image.Image:
+    """By pillow-heif, which turns the picture upright itself and takes the turn out of its EXIF."""
+    try:
+        import pillow_heif  # an optional extra, and slow to load
+    except ImportError:
+        raise PhotoError(
+            f"{name}: this is a HEIC photo; install the extra that reads them (pip install 'insertgen[heic]'), or "
+            "convert it to JPEG or PNG first"
+        ) from None
+    try:
+        held = pillow_heif.open_heif(io.BytesIO(data))
+        _check_size(held, name)
+        picture: Image.Image = held.to_pillow()
+    except (OSError, ValueError, SyntaxError, RuntimeError, EOFError) as error:
+        raise PhotoError(f"{name}: the HEIC photo is damaged and cannot be read; copy it again, or {_JPEG_PNG}") from error
+    return picture
+
+
 def _other_format(data: bytes) -> str | None:
     if data[4:8] == b"ftyp":
         kind = data[8:12]
-        return "an AVIF photo" if kind in (b"avif", b"avis") else "a HEIC photo"
+        return "an AVIF photo" if kind in (b"avif", b"avis") else "a HEIC photo" if kind in _HEIF else "a film, or a photo of another kind"
     if data[:4] == b"RIFF" and data[8:12] == b"WEBP":
         return "a WebP picture"
     return next((what for magic, what in _MAGIC if data.startswith(magic)), None)
@@ -153,7 +178,7 @@ def _too_large(name: str, size: str) -> str:
     )
 
 
-def _check_size(picture: Image.Image, name: str) -> None:
+def _check_size(picture: _Sized, name: str) -> None:
     width, height = picture.size
     if width * height > LARGEST_PIXELS:  # before decoding: a small file can hold a huge picture
         raise PhotoError(_too_large(name, f" ({width} x {height} px)"))
