@@ -18,7 +18,6 @@ from insertgen.geometry.region import area, box, from_path, to_outlines, union
 from insertgen.model import Circle, Contour, Entity, Layer, Operation, SheetDrawing
 
 
-
 def pocket() -> Contour:
     region = opened(union([box(10, 10, 90, 40), box(10, 10, 40, 90)]), 3.2)
     fitted = fit_path(to_outlines(region)[0].outer, 0.01)

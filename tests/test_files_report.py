@@ -42,6 +42,7 @@ ONE = Report(
                         LayerReport("POCKET_12MM", Operation.POCKET, 12.0, False, 3, 3.175),
                         LayerReport("EDGE", Operation.EDGE, 18.0, True, 1, None),
                     ),
+                    "in",
                 ),
             ),
             seats=(
@@ -62,6 +63,7 @@ ONE = Report(
                     (CutReport(1, "BORE_THROUGH", "circle", (30.0, 20.0), 6.7469, 18.0, True),),
                 ),
             ),
+            notes=("choose inches when you open sheet-1-in.dxf",),
         ),
     ),
     findings=(
@@ -87,9 +89,9 @@ def test_the_published_keys_and_no_others() -> None:
     data = json.loads(write_report(ONE))
     assert set(data) == {"format", "version", "files", "trays", "findings", "cautions"}
     (tray,) = data["trays"]
-    assert set(tray) == {"name", "blank", "least_web", "least_margin", "fill", "sheets", "seats", "fences", "rounded"}
+    assert set(tray) == {"name", "blank", "least_web", "least_margin", "fill", "sheets", "seats", "fences", "rounded", "notes"}
     (sheet,) = tray["sheets"]
-    assert set(sheet) == {"file", "stock", "thickness", "layers"}
+    assert set(sheet) == {"file", "units", "stock", "thickness", "layers"}
     assert set(sheet["layers"][0]) == {"name", "operation", "depth", "through", "count", "least_inside_radius"}
     assert set(tray["seats"][0]) == {
         "placement", "clearance", "expected_error", "least_gap", "unreached_area", "extra_area", "hang", "asked_depth",
