@@ -38,6 +38,7 @@ def arrange(
     stop: Callable[[], bool] | None = None,
     before: Layout | None = None,
     even: bool = True,
+    rounds: int | None = None,
 ) -> Layout:
     """Lay the seats of a tray out on its blank.
 
@@ -56,8 +57,10 @@ def arrange(
         out. With nothing new it comes back as it was, whatever the seed and ceiling.
     even : bool
         Share out what room is left; not needed to know what fits.
+    rounds : int, optional
+        A lower ceiling on the rounds of filling than there is anyway.
     """
-    budget = Budget(time.monotonic() + seconds, progress, stop)
+    budget = Budget(time.monotonic() + seconds, progress, stop, rounds)
     spacing = Spacing(tray.web, tray.margin)
     made = bodies(seats, tray.blank, tray.margin, tray.play)
     kept = Kept({}) if before is None else held_over(tray, spacing, made, before)

@@ -41,19 +41,23 @@ CAREFUL = (1.0, 0.3, 0.0)
 
 @dataclass(slots=True)
 class Budget:
-    """The ceiling in seconds, who may stop it before, the rounds done, and whom to tell."""
+    """The ceiling in seconds and in rounds, who may stop it before, the rounds done, and whom to tell."""
 
     deadline: float
     progress: Callable[[str], None] | None = None
     stop: Callable[[], bool] | None = None
+    most: int | None = None
     rounds: int = 0
     stopped: bool = False
 
     def spent(self) -> bool:
-        """Whether the ceiling is reached, or it was stopped; once it is, it stays so."""
+        """Whether a ceiling is reached, or it was stopped; once it is, it stays so.
+
+        Reaching the ceiling in rounds is no stop: the same would be found again.
+        """
         asked = self.stop is not None and self.stop()
         self.stopped = self.stopped or asked or time.monotonic() >= self.deadline
-        return self.stopped
+        return self.stopped or (self.most is not None and self.rounds >= self.most)
 
     def say(self, text: str) -> None:
         if self.progress is not None:
