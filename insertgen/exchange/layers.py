@@ -95,7 +95,9 @@ def faults_of(names: LayerNames) -> Iterator[tuple[str, str]]:
             yield key, f'"{name}" is a layer that drawing programs, or the marks, have already; take another'
     for (one, first), (other, second) in combinations(values.items(), 2):
         if _may_be_equal(first, second):
-            yield other, f'"{second}" may be the same layer as {one} = "{first}"; give each operation a name of its own'
+            own = second != getattr(HOUSE, other)  # the one that the job named, if it did not name both
+            key, name, twin, like = (other, second, one, first) if own else (one, first, other, second)
+            yield key, f'"{name}" may be the same layer as {twin} = "{like}"; give each operation a name of its own'
 
 
 def _matcher(pattern: str) -> re.Pattern[str]:
