@@ -19,7 +19,7 @@ _DOUBTFUL = 0.4  # px: one worse than this is left out if the others agree far b
 _BETTER = 0.5  # of their residual before
 _SIDE_OFF = 0.03  # of the side: another size, or a curled sheet
 _LENS_TELLS = 4.0  # by how much the weighted squares must fall before a bent lens is believed: two standard errors
-_RETAKE = "lay the squares flat on the bench, all printed at one size, and take the photo again"
+_RETAKE = "lay the squares flat on the bench, all printed at one size, hold the camera still, and take the photo again"
 
 
 @dataclass(frozen=True, slots=True, eq=False)
