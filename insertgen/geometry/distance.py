@@ -8,7 +8,7 @@ import numpy as np
 import shapely
 from shapely import affinity
 
-from insertgen.geometry.region import Region
+from insertgen.geometry.region import Region, minus
 from insertgen.model import Point
 
 __all__ = ["Gap", "can_shift", "farthest", "gap_between", "gap_inside", "nearest"]
@@ -47,7 +47,7 @@ def gap_inside(item: Region, opening: Region) -> Gap:
     -2.0
     """
     wall = opening.boundary
-    outside = item.difference(opening)
+    outside = minus(item, opening)
     if outside.is_empty or outside.area < 1e-9:
         (x0, y0), (x1, y1) = shapely.shortest_line(item, wall).coords
         return Gap(float(shapely.distance(item, wall)), (float(x0), float(y0)), (float(x1), float(y1)))
@@ -69,14 +69,14 @@ def nearest(region: Region, point: Point) -> tuple[Point, bool]:
 
 
 def can_shift(item: Region, opening: Region, away: float) -> bool:
-    """Whether an item can move by ``away`` in any of 16 directions and still lie in its opening.
+    """Whether an item can move by ``away`` in any of 64 directions and still lie in its opening.
 
     >>> from insertgen.geometry.region import box
-    >>> can_shift(box(1, 1, 9, 9), box(0, 0, 10, 12), 2.9), can_shift(box(1, 1, 9, 9), box(0, 0, 10, 12), 3.1)
+    >>> can_shift(box(1, 1, 9, 9), box(0, 0, 10, 12), 2.9), can_shift(box(1, 1, 9, 9), box(0, 0, 10, 12), 3.3)
     (True, False)
     """
     shapely.prepare(opening)
-    turns = np.arange(16) * (np.pi / 8)
+    turns = np.arange(64) * (np.pi / 32)
     return any(
         bool(opening.covers(affinity.translate(item, away * float(np.cos(turn)), away * float(np.sin(turn)))))
         for turn in turns

@@ -31,7 +31,7 @@ TILT = 2.0
 
 #: The share of a fingertip's room and of a bay that must be free of the item; and how many places are looked at.
 FREE_LEAST = 0.85
-TRIED = 60
+TRIED = 200
 
 
 @dataclass(frozen=True, slots=True, eq=False)

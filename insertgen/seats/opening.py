@@ -39,8 +39,10 @@ LEFT = 0.1
 #: Half the width of what is no piece of an opening, but the difference of two polygons for the same arc.
 HAIR = 0.002
 
-#: Rounds of relief, each for all pieces still missing, after which the rest is cut off without finesse.
+#: Rounds of relief, each for so many of the pieces still missing, the largest first (small ones often go with
+#: them); after the last the rest is cut off without finesse.
 ROUNDS = 8
+AT_ONCE = 24
 
 
 def opening_for(item: Region, *, clearance: float, radius: float, least_gap: float) -> Region:
@@ -68,7 +70,7 @@ def opening_for(item: Region, *, clearance: float, radius: float, least_gap: flo
         missing = _thick(minus(needed, reached))
         if not missing:
             return without_holes(reached)
-        reached = union([reached, *(_reach(piece, wanted, locus, radius) for piece in missing)])
+        reached = union([reached, *(_reach(piece, wanted, locus, radius) for piece in missing[:AT_ONCE])])
     # what is still missing is crumbs: the cutter is set down on each
     return without_holes(union([reached, *(grown(piece, radius) for piece in _thick(minus(needed, reached)))]))
 
@@ -110,7 +112,7 @@ def _followed(wanted: Region, radius: float) -> Region:
         missing = _thick(minus(wanted, reached))
         if not missing:
             break
-        reached = union([reached, *(_reach(piece, wanted, locus, radius) for piece in missing)])
+        reached = union([reached, *(_reach(piece, wanted, locus, radius) for piece in missing[:AT_ONCE])])
     return without_holes(union([wanted, reached]))
 
 
@@ -131,21 +133,25 @@ def _reach(piece: Region, wanted: Region, locus: Region, radius: float) -> Regio
 
 
 def _channel(piece: Region, wanted: Region, radius: float) -> Region:
-    """A stretch too narrow for the cutter, widened as little as does.
+    """A stretch too narrow for the cutter, widened evenly and as little as does.
 
     The cutter's way must not break where the stretch is narrowest: the teeth of
     wood left there would almost touch the item.
     """
     near = grown(piece, radius)
-    low, high = 0.0, radius
-    best = grown(piece, radius)
     whole = len(pieces(common(wanted, near)))
-    for _ in range(12):
-        inset = (low + high) / 2
-        centres = common(shrunk(wanted, inset), near)
-        swath = grown(centres, radius)
-        if not is_empty(centres) and len(pieces(centres)) <= whole and covers(swath, piece):
-            low, best = inset, swath
-        else:
-            high = inset
-    return best
+    # the cutter's way is the stretch taken in evenly; where that breaks however little, what it is grown to first
+    for grow_first in (False, True):
+        low, high, best = 0.0, radius, None
+        for _ in range(12):
+            more = (low + high) / 2
+            way = shrunk(grown(wanted, more), radius) if grow_first else shrunk(wanted, radius - more)
+            centres = common(way, near)
+            swath = grown(centres, radius)
+            if not is_empty(centres) and len(pieces(centres)) <= whole and covers(swath, piece):
+                high, best = more, swath
+            else:
+                low = more
+        if best is not None:
+            return best
+    return grown(piece, radius)

@@ -151,12 +151,18 @@ def _proved(item: Item, tray: Tray, clearance: float, openings: list[_Opening]) 
         area(minus(one.region, opened(one.region, radius - FIT_TOLERANCE))) if radius else 0.0 for one in openings
     ]
     extra = [area(minus(one.region, union([grown(one.item, clearance), one.bays]))) for one in openings]
+    least_gap = min(gap_inside(one.item, one.region).distance for one in openings)
+    if least_gap < item.least_gap - FIT_TOLERANCE:
+        raise JobError(
+            f"{item.where}: {item.tag} {item.label}: no seat was found that leaves {format_mm(item.least_gap)} mm everywhere "
+            f"(found {format_mm(least_gap)} mm); change clearance or least_gap a little, or mend the outline"
+        )
     return Seat(
         item=item,
         cuts=cuts,
         opening=(_plan(openings[0].path),),
         clearance=clearance,
-        least_gap=min(gap_inside(one.item, one.region).distance for one in openings),
+        least_gap=least_gap,
         unreached_area=sum(unreached),
         extra_area=sum(extra),
     )
