@@ -327,7 +327,6 @@ def test_an_unknown_shape_is_named_with_its_place() -> None:
 
 LATER: dict[str, tuple[tuple[str, str], int, str, str]] = {
     "cabinet": (("[stock", "[cabinet]\nwidth = 3\n[stock"), 7, "cabinet", "give every tray its inside"),
-    "loose item": ((TRAY + ITEM, "[[item]]\nname = 3\n"), 9, "item", "write it as [[tray.item]]"),
     "cut-first": (
         ('["mdf"]', '["mdf", "mdf"]\nassembly = "cut-first"'), 13, "tray.assembly", 'use assembly = "glue-first"',
     ),

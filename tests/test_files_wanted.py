@@ -7,9 +7,10 @@ import pytest
 from insertgen.errors import JobError
 from insertgen.files.job import read_job
 from insertgen.items.resolve import items_of
-from insertgen.model import Facing, Item, Job, Shape, Wanted
+from insertgen.model import Facing, Item, Job, Rectangle, Shape, Wanted
 from tests.test_files_job import HEAD, ITEM, TRAY
 
+LONG_SOLID = Rectangle(203.2, 76.2, 50.8)
 LONG = """\
 [[tray.item]]
 name = "plane"
@@ -79,3 +80,28 @@ def test_a_facing_among_its_turns_is_taken() -> None:
     wanted = _wanted(LONG + 'face = "right"\nturn = "fixed"\n')
     assert wanted.face is Facing.RIGHT
     assert _item(LONG + 'face = "left"\nturn = "fixed"\nmirror = true\n').face is Facing.LEFT
+
+
+def test_items_that_any_tray_may_take() -> None:
+    job = _job(LONG + LONG.replace("tray.item", "item").replace("plane", "block") + 'count = 3\ngroup = "g"\n')
+    assert [wanted.shape.name for wanted in job.trays[0].wanted] == ["plane"]
+    (block,) = job.wanted
+    assert (block.shape.name, block.count, block.group, block.where) == ("block", 3, "g", "north.toml, line 16")
+
+
+def test_shapes_of_shared_items_are_listed_too() -> None:
+    shape = Shape("far", LONG_SOLID, source="far")
+    job = read_job(f'{HEAD}{TRAY}[[item]]\nshape = "far"\n', "north.toml", lambda _: shape)
+    assert job.shapes == (shape,)
+
+
+@pytest.mark.parametrize(
+    ("key", "expected"),
+    [
+        ("at = { x = 3, y = 3 }", r"^north\.toml, line 16, item\.at: pins the item to a place in a tray; write it as \[\[tray\.item\]\]"),
+        ("widht = 3", r'^north\.toml, line 16, item\.widht: unknown key "widht"'),
+    ],
+)
+def test_what_a_shared_item_cannot_say(key: str, expected: str) -> None:
+    with pytest.raises(JobError, match=expected):
+        _job(LONG.replace("tray.item", "item") + key + "\n")

@@ -18,7 +18,7 @@ from insertgen.arrange.even import evened
 from insertgen.arrange.feasible import Spacing, stand
 from insertgen.arrange.fill import Budget
 from insertgen.arrange.join import planned, worth
-from insertgen.arrange.keep import Kept, held_over, is_same
+from insertgen.arrange.keep import Kept, held_over, same_as
 from insertgen.arrange.settle import Placed
 from insertgen.arrange.shortfall import with_shortfalls
 from insertgen.arrange.slide import may_stand
@@ -71,7 +71,7 @@ def arrange(
             freed = bodies(seats, tray.blank, tray.margin, tray.play, unfaced=frozenset(chosen))
             laid = max(laid, _lay(tray, spacing, freed, kept.poses, seed, budget, even), key=lambda one: one.worth)
     layout = _layout(tray, spacing, seats, seed, budget, laid, kept)
-    return before if before is not None and is_same(layout, before) else layout
+    return (None if before is None else same_as(layout, before)) or layout
 
 
 @dataclass(frozen=True, slots=True)

@@ -6,16 +6,19 @@ job moves nobody else. Of several alike the first keeps the first's place.
 
 from __future__ import annotations
 
+import math
 from collections import Counter
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from insertgen.arrange.body import Body
 from insertgen.arrange.feasible import Conflict, Spacing, pair_conflicts, stand_in, wall_conflicts
 from insertgen.arrange.settle import Placed
 from insertgen.model import Layout, Placement, Pose, Seat, Tray, Turn, Unmet, Wish
 
-__all__ = ["Kept", "held_over", "is_same", "shape_key"]
+__all__ = ["Kept", "held_over", "same_as", "shape_key"]
+
+ROUNDED = 2e-4  # what a file may round off: angles of pins to 1e-4
 
 
 @dataclass(frozen=True, slots=True)
@@ -60,14 +63,24 @@ def held_over(tray: Tray, spacing: Spacing, bodies: Sequence[Body], before: Layo
     return Kept(kept, tuple(lost[body.id] for body in bodies if body.id in lost))
 
 
-def is_same(layout: Layout, before: Layout) -> bool:
-    """Whether nothing is new: everything lies where it did, and nothing else has found a place."""
-    return (
-        [(one.id, one.pose, one.pinned) for one in layout.placements]
-        == [(one.id, one.pose, one.pinned) for one in before.placements]
-        and [(one.id, one.why) for one in layout.left_out] == [(one.id, one.why) for one in before.left_out]
-        and (layout.blank, layout.tray) == (before.blank, before.tray)
-    )
+def same_as(layout: Layout, before: Layout) -> Layout | None:
+    """The layout of last time, if nothing is new: everything lies where it did, and nothing else has found a place.
+
+    With today's pins and blank, which files round.
+    """
+    then, now = before.placements, layout.placements
+    if [(one.id, one.pinned) for one in now] != [(one.id, one.pinned) for one in then]:
+        return None
+    if not all(_same_pose(one.pose, other.pose) for one, other in zip(now, then, strict=True)):
+        return None
+    if [(one.id, one.why) for one in layout.left_out] != [(one.id, one.why) for one in before.left_out]:
+        return None
+    return replace(before, blank=layout.blank, placements=now)
+
+
+def _same_pose(one: Pose, other: Pose) -> bool:
+    near = math.dist((one.x, one.y, one.angle_deg), (other.x, other.y, other.angle_deg)) < ROUNDED
+    return near and one.mirror is other.mirror
 
 
 def _matched(bodies: Sequence[Body], before: Layout) -> dict[str, Pose]:

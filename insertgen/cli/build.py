@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING
 import click
 
 from insertgen.cli.findings import say_findings
+from insertgen.cli.layouts import say_layout
 from insertgen.cli.options import Progress, say
 from insertgen.units import format_mm
 
@@ -28,6 +29,7 @@ __all__ = ["build"]
 @click.option("--dxf-units", "units", type=click.Choice(["mm", "in"]), default="mm", show_default=True, help="Of the coordinates in the drawing files; depths in layer names stay mm.")
 @click.option("--marks", is_flag=True, help="Write marks-1.dxf too: labels to engrave, tabs, hold-down places.")
 @click.option("--overwrite", is_flag=True, help="Replace files that were edited since the last build, too.")
+@click.option("--keep-layout", is_flag=True, help="Hold the places of the last build, and only fit what is new.")
 @click.option("--dry-run", is_flag=True, help="Build and check, but write nothing.")
 @click.option("--json", "as_json", is_flag=True, help="Write the report as JSON.")
 @click.pass_context
@@ -43,6 +45,7 @@ def build(
     units: str,
     marks: bool,
     overwrite: bool,
+    keep_layout: bool,
     dry_run: bool,
     as_json: bool,
 ) -> None:
@@ -50,6 +53,7 @@ def build(
 
     Writes a folder a tray: sheet-1.dxf, sheet-1.svg, holes.csv, paper template, preview.png and layout.json;
     and report.html, report.json and cut-list.csv beside them. Exits 3 when a check fails; the files stay.
+    Ctrl-C while things are laid out takes the best layout so far, and exits 130.
 
     \b
     Example:
@@ -64,7 +68,8 @@ def build(
         built = run_build(
             job, out=out, seed=seed, seconds=seconds, paper=paper,
             printed=parse_printed(printed) if printed else (100.0, 100.0),
-            dxf=DxfStyle(release, units), marks=marks, overwrite=overwrite, dry_run=dry_run, say=progress,
+            dxf=DxfStyle(release, units), marks=marks, overwrite=overwrite, keep_layout=keep_layout, dry_run=dry_run,
+            say=progress,
         )  # fmt: skip
     finally:
         progress.end()
@@ -76,6 +81,9 @@ def build(
         _tell(built)
     errors = say_findings(built.report.findings)
     _say_cautions(built)
+    if built.interrupted:
+        say("\nThe search was interrupted: the best layouts found until then were taken.")
+        context.exit(130)
     context.exit(3 if errors else 0)
 
 
@@ -89,8 +97,7 @@ def _tell(built: Built) -> None:
         click.echo(said)
         for note in tray.notes:
             say(f"{tray.name}: {note}")
-        if layout.stopped_by_time:
-            say(f"{tray.name}: the search was stopped by --time; a longer one may find more room, and repeats exactly")
+        say_layout(tray.name, layout, kept=layout.tray in built.kept)
     if built.folder is None:
         click.echo("dry run: nothing was written")
     else:

@@ -11,20 +11,21 @@ from insertgen.files.source import Source
 from insertgen.files.table import Table
 from insertgen.files.toml import read_toml
 from insertgen.files.tray import read_tray
-from insertgen.model import Job, Shape, Tray
+from insertgen.files.wanted import read_wanted
+from insertgen.model import Job, Shape, Tray, Wanted
 
 __all__ = ["read_job"]
 
 _LATER = {
     "cabinet": "give every tray its inside = [width, depth]",
-    "item": "write it as [[tray.item]] under the tray it goes in",
 }
 
 
 def read_job(text: str, file: str, find_shape: Callable[[str], Shape]) -> Job:
     """The job a file describes; ``file`` is its name, for messages.
 
-    Trays have ``wanted`` filled and ``items`` empty. Bare numbers are in
+    Trays have ``wanted`` filled and ``items`` empty; what any tray may take
+    (``[[item]]``) is in the job's own ``wanted``. Bare numbers are in
     ``units``; without that key every length needs its unit. Settings: tray over
     cutting over the defaults of the rules.
 
@@ -40,7 +41,7 @@ def read_job(text: str, file: str, find_shape: Callable[[str], Shape]) -> Job:
     values, lines = read_toml(text, file)
     table = Table(Source(file, lines), (), values)
     table.format()
-    table.only("format", "name", "units", "cutting", "stock", "layers", "tray", later=_LATER)
+    table.only("format", "name", "units", "cutting", "stock", "layers", "tray", "item", later=_LATER)
     unit = table.word("units", ("mm", "in")) if table.has("units") else None
     table = Table(Source(file, lines, unit), (), values)
     name = table.text("name")
@@ -53,7 +54,8 @@ def read_job(text: str, file: str, find_shape: Callable[[str], Shape]) -> Job:
     read = (read_tray(each, cutting, settings, stock, find_shape) for each in tables)
     trays = tuple(replace(tray, layer_names=names) for tray in read)
     _refuse_twins(tables, trays)
-    return Job(name, unit or "mm", trays, _shapes(trays))
+    shared = tuple(read_wanted(each, None, find_shape) for each in table.tables("item"))
+    return Job(name, unit or "mm", trays, _shapes(trays, shared), shared)
 
 
 def _refuse_twins(tables: tuple[Table, ...], trays: tuple[Tray, ...]) -> None:
@@ -68,11 +70,10 @@ def _refuse_twins(tables: tuple[Table, ...], trays: tuple[Tray, ...]) -> None:
         seen[tray.slug] = table
 
 
-def _shapes(trays: tuple[Tray, ...]) -> tuple[Shape, ...]:
-    """Shape files used, each once, in job order."""
+def _shapes(trays: tuple[Tray, ...], shared: tuple[Wanted, ...]) -> tuple[Shape, ...]:
+    """Shape files used, each once, in job order, those of the job's own items last."""
     used: dict[str, Shape] = {}
-    for tray in trays:
-        for wanted in tray.wanted:
-            if wanted.shape.source:
-                used.setdefault(wanted.shape.source, wanted.shape)
+    for wanted in (*(wanted for tray in trays for wanted in tray.wanted), *shared):
+        if wanted.shape.source:
+            used.setdefault(wanted.shape.source, wanted.shape)
     return tuple(used.values())

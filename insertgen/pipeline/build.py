@@ -7,7 +7,6 @@ from dataclasses import dataclass, replace
 from pathlib import Path
 
 from insertgen import __version__
-from insertgen.arrange.arrange import arrange
 from insertgen.errors import JobError, OutputError
 from insertgen.exchange.dxf import MM, DxfStyle
 from insertgen.files.find import shape_finder, shape_text
@@ -16,7 +15,6 @@ from insertgen.files.layout import write_layout
 from insertgen.files.names import slug
 from insertgen.files.report import Report, TrayReport, read_report, write_report
 from insertgen.files.text import read_text
-from insertgen.items.resolve import items_of
 from insertgen.model import Drawing, Job, Layout, Seat, Tray
 from insertgen.output.cautions import cautions_for
 from insertgen.output.cut_list import cut_list_csv
@@ -24,10 +22,12 @@ from insertgen.output.papers import ONE, paper_size
 from insertgen.output.report_html import report_html
 from insertgen.output.report_page import TrayPage
 from insertgen.pipeline.disk import sha256, staged_folder
+from insertgen.pipeline.keep import layouts_before
+from insertgen.pipeline.share import Asked, Laid, laid_out
+from insertgen.pipeline.stop import on_interrupt
 from insertgen.pipeline.tally import spots_of, tray_report
 from insertgen.pipeline.verify import check_written
 from insertgen.pipeline.writers import Options, files_of, notes_of
-from insertgen.seats.seat import seat_for
 from insertgen.sheets.draw import draw
 
 __all__ = ["Built", "build"]
@@ -37,11 +37,17 @@ Say = Callable[[str], None]
 
 @dataclass(frozen=True, slots=True)
 class Built:
-    """What a build made; ``folder`` None for a dry run."""
+    """What a build made; ``folder`` None for a dry run.
+
+    ``kept`` are the slugs of the trays whose last layout was held;
+    ``interrupted``: Ctrl-C ended the search, and the best until then was taken.
+    """
 
     folder: Path | None
     report: Report
     layouts: tuple[Layout, ...]
+    kept: tuple[str, ...] = ()
+    interrupted: bool = False
 
 
 @dataclass(frozen=True, slots=True)
@@ -63,6 +69,7 @@ def build(
     dxf: DxfStyle = MM,
     marks: bool = False,
     overwrite: bool = False,
+    keep_layout: bool = False,
     dry_run: bool = False,
     say: Say | None = None,
 ) -> Built:
@@ -83,6 +90,8 @@ def build(
         Write labels to engrave, tabs and hold-down places too.
     overwrite : bool
         Replace files that were edited since the last build too.
+    keep_layout : bool
+        Hold the places of the last build's layouts, and only fit what is new.
     dry_run : bool
         Check what would be written, but leave the disk alone.
     say : callable, optional
@@ -102,32 +111,30 @@ def build(
     job = read_job(text, str(job_file), shape_finder(job_file.parent))
     folder = out or Path("out") / slug(job_file.stem)
     before = frozenset() if dry_run else _previous_files(folder, overwrite=overwrite)
-    made = [_make(tray, seed, seconds, tell) for tray in job.trays]
+    last = layouts_before(folder, job) if keep_layout else {}
+    with on_interrupt() as stop:
+        laid = laid_out(job, Asked(seed, seconds, tell, stop, last))
+    made = [_made(one, tell) for one in laid]
     files = _source(job_file, text, job)
     options = Options(paper or ("letter" if job.units == "in" else "a4"), printed, dxf, marks)
     for one in made:
         files |= _tray_files(one, options)
     files["cut-list.csv"] = cut_list_csv([one.drawing for one in made]).encode()
     if dry_run:
-        return _built(None, files, made, options, job, job_file)[0]
+        return replace(_built(None, files, made, options, job, job_file)[0], kept=tuple(last), interrupted=stop.asked)
     _refuse_strangers(folder, (*files, "report.html"), before, overwrite=overwrite)
     with staged_folder(folder, files, drop=before | {"report.json"}) as staged:
         written = {name: (staged / name).read_bytes() for name in files}
         result, page = _built(folder, written, made, options, job, job_file)
         (staged / "report.html").write_bytes(page)
         (staged / "report.json").write_bytes(write_report(result.report).encode())
-    return result
+    return replace(result, kept=tuple(last), interrupted=stop.asked)
 
 
-def _make(tray: Tray, seed: int, seconds: float, tell: Say) -> _MadeTray:
-    tell(f"{tray.name}: working out seats")
-    whole = replace(tray, items=items_of(tray))
-    seats = tuple(seat_for(item, whole) for item in whole.items)
-    tell(f"{tray.name}: laying out {len(seats)} items")
-    layout = arrange(whole, seats, seed=seed, seconds=seconds, progress=lambda text: tell(f"{tray.name}: {text}"))
-    tell(f"{tray.name}: drawing")
-    drawing = replace(draw(whole, seats, layout), cautions=cautions_for(whole))
-    return _MadeTray(whole, layout, drawing, seats)
+def _made(laid: Laid, tell: Say) -> _MadeTray:
+    tell(f"{laid.tray.name}: drawing")
+    drawing = replace(draw(laid.tray, laid.seats, laid.layout), cautions=cautions_for(laid.tray))
+    return _MadeTray(laid.tray, laid.layout, drawing, laid.seats)
 
 
 def _source(job_file: Path, text: str, job: Job) -> dict[str, bytes]:

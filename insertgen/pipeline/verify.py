@@ -2,11 +2,12 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterator
+from collections.abc import Callable, Iterator, Sequence
 from dataclasses import replace
 from pathlib import Path
 
 from insertgen.check.hashes import check_hashes
+from insertgen.check.say import found
 from insertgen.check.tray import check_tray
 from insertgen.errors import JobError, ShapeNotFoundError
 from insertgen.exchange.dxf import RELEASES, UNITS, DxfStyle, dxf_name
@@ -17,7 +18,8 @@ from insertgen.files.report import Report, read_report
 from insertgen.files.shape import read_shape
 from insertgen.files.text import decode, read_text
 from insertgen.items.resolve import items_of
-from insertgen.model import Finding, Shape, Tray
+from insertgen.items.shared import singles, with_shared
+from insertgen.model import Finding, Layout, Shape, Tray, Wanted
 
 __all__ = ["check_folder", "check_written"]
 
@@ -44,15 +46,35 @@ def check_folder(folder: Path) -> tuple[Finding, ...]:
 def check_written(job_name: str, read: Read) -> tuple[Finding, ...]:
     """Findings on the files that ``read`` gives by name, from the job (``job_name``) and shapes in ``source/`` on."""
     job = read_job(_text(read, job_name), job_name, _finder(read))
-    findings: list[Finding] = []
-    for tray in job.trays:
-        findings += _tray_findings(read, replace(tray, items=items_of(tray)))
+    each = singles(job.wanted)
+    layouts = [_layout(read, tray, len(each)) for tray in job.trays]
+    findings = list(_shared_findings(each, layouts))
+    for tray, layout in zip(job.trays, layouts, strict=True):
+        whole = with_shared(tray, each, layout.shared)
+        findings += _tray_findings(read, replace(whole, items=items_of(whole)), layout)
     return tuple(findings)
 
 
-def _tray_findings(read: Read, tray: Tray) -> tuple[Finding, ...]:
-    layout_name = f"{tray.slug}/layout.json"
-    layout = read_layout(_text(read, layout_name), layout_name)
+def _layout(read: Read, tray: Tray, shared: int) -> Layout:
+    name = f"{tray.slug}/layout.json"
+    layout = read_layout(_text(read, name), name)
+    if any(number > shared for number in layout.shared):
+        raise JobError(f"{name}, shared: names item {max(layout.shared)} of the job's own, which has {shared}; build the job again")
+    return layout
+
+
+def _shared_findings(each: Sequence[Wanted], layouts: Sequence[Layout]) -> Iterator[Finding]:
+    """Every item that any tray may take is in one tray's list, placed or left out there."""
+    for number, wanted in enumerate(each, 1):
+        trays = [layout.tray for layout in layouts if number in layout.shared]
+        name = f"{wanted.shape.name} ({wanted.where}), which any tray may take,"
+        if not trays:
+            yield found("cut-missing", f"{name} is in none", "build the job again")
+        elif len(trays) > 1:
+            yield found("cut-extra", f"{name} is in {' and in '.join(trays)}", "build the job again")
+
+
+def _tray_findings(read: Read, tray: Tray, layout: Layout) -> tuple[Finding, ...]:
     drawings = {name: data for name in _drawing_names(tray) if (data := read(f"{tray.slug}/{name}")) is not None}
     holes = read(f"{tray.slug}/holes.csv")
     return check_tray(tray, layout, drawings, None if holes is None else decode(holes, f"{tray.slug}/holes.csv"))

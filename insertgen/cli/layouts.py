@@ -1,0 +1,57 @@
+"""What a layout has to say for itself: what it could not do as asked, and by how much something did not fit."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+from insertgen.cli.options import say
+from insertgen.model import Layout, LeftOut, Unmet, Wish
+from insertgen.units import format_mm
+
+__all__ = ["say_layout"]
+
+
+def say_layout(tray: str, layout: Layout, *, kept: bool) -> None:
+    """On stderr, a line for each; nothing where all went as asked."""
+    for line in _lines(layout, kept):
+        say(f"{tray}: {line}")
+
+
+def _lines(layout: Layout, kept: bool) -> Iterator[str]:
+    names = {one.id: f"{one.id.rpartition('/')[2]} {one.name}" for one in layout.placements}
+    if layout.stopped_by_time:
+        yield "the search was stopped before its end; a longer --time may find more room, and repeats exactly"
+    for out in layout.left_out:
+        if out.short is not None:
+            yield _shortfall(out, names)
+    if layout.would_hold is not None:
+        size = f"{format_mm(layout.would_hold.width, 1)} x {format_mm(layout.would_hold.depth, 1)} mm"
+        if layout.would_hold == layout.blank:
+            yield f"all would find room on this blank ({size}) without --keep-layout"
+        else:
+            yield f"all would find room on a blank of {size}"
+    elif kept and layout.left_out:
+        yield "the places of last time were held; without --keep-layout more may find room"
+    for unmet in layout.unmet:
+        yield _wish(unmet, names)
+
+
+def _shortfall(out: LeftOut, names: dict[str, str]) -> str:
+    against = ", ".join(names.get(other, other) for other in out.others)
+    return f"{out.id} found no room; at the best place found {format_mm(out.short or 0.0, 1)} mm are missing, against {against}"
+
+
+def _wish(unmet: Unmet, names: dict[str, str]) -> str:
+    who = names.get(unmet.id, unmet.id)
+    first, *rest = [names.get(other, other) for other in unmet.others] or [""]
+    match unmet.wish:
+        case Wish.GROUP:
+            return f"{who} is parted from the rest of its group ({first})" + (f" by {', '.join(rest)}" if rest else "")
+        case Wish.BESIDE:
+            return f"{who} is not beside {first}" + (f": {', '.join(rest)} lies between" if rest else "")
+        case Wish.FRONT:
+            return f"{who} is not at the front: {', '.join([first, *rest])} stands before it"
+        case Wish.FACE:
+            return f"{who} does not face the way it was asked to, so that all find room"
+        case Wish.KEEP:
+            return f"{who} could not keep its place of last time" + (f": {', '.join([first, *rest])} is there" if first else "")
