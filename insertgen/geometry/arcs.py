@@ -21,6 +21,9 @@ Points = NDArray[np.float64]
 #: a quarter turn and a little makes two like arcs of a round end, not a large and a small one.
 LARGEST_SWEEP = math.radians(91)
 
+#: How far a piece may set out or arrive off the ring's own way.
+LARGEST_KINK = math.radians(2.5)
+
 #: Points of a ring nearer than this are one: what a toolpath stumbles over begins at 0.01 mm.
 LEAST_SEGMENT = 0.012
 
@@ -201,6 +204,11 @@ def _arc_bulge(u: Points, v: Points, length: float, tolerance: float) -> float |
         return None
     sagged = np.hypot(across[1:] + across[:-1], up[1:] + up[:-1]) / 2 - radius
     if np.abs(sagged).max() > tolerance:
+        return None
+    # it sets out and arrives as the points do, or there would be a kink where it meets the next piece
+    half = 2 * math.atan(bulge)
+    sets_out, arrives = math.atan2(v[1] - v[0], u[1] - u[0]), math.atan2(v[-1] - v[-2], u[-1] - u[-2])
+    if max(abs(sets_out + half), abs(arrives - half)) > LARGEST_KINK:
         return None
     # bulge > 0 goes round to the left: every step must turn that way about the centre
     turned = (across[:-1] * up[1:] - across[1:] * up[:-1]) * (1 if bulge > 0 else -1)
