@@ -57,8 +57,8 @@ class Contour:
     """Closed path of lines and arcs.
 
     ``vertices`` holds (x, y, bulge); the bulge belongs to the segment that starts
-    there and is tan(a quarter of the arc's angle), positive to the left of the
-    chord (counter-clockwise), 0 for a line, at most 1 in size.
+    there and is tan(a quarter of the arc's angle), positive counter-clockwise (the
+    arc lies to the right of its chord), 0 for a line, at most 1 in size.
     """
 
     vertices: tuple[tuple[float, float, float], ...]

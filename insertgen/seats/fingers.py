@@ -68,11 +68,18 @@ def bays_of(item: Item, solid: Region) -> tuple[Bay, ...]:
 
 
 def joined(bays: Sequence[Bay], solid: Region) -> Region:
-    """What recesses take at the depth of one step: to a narrower step below a wider one they run on, as wide as a finger."""
+    """What recesses take at the depth of one step.
+
+    To a narrower step below a wider one they run on, as wide as a finger; to one further away than a finger
+    reaches they do not go down.
+    """
     whole = []
     for bay in bays:
         edge, inside = nearest(solid, bay.root)
-        whole.append(bay.region if inside else union([bay.region, swept(bay.root, edge, FINGER_WIDTH / 2)]))
+        if inside or math.dist(edge, bay.root) < 1e-6:
+            whole.append(bay.region)
+        elif math.dist(edge, bay.root) <= FINGER_REACH:
+            whole.append(union([bay.region, swept(bay.root, edge, FINGER_WIDTH / 2)]))
     return union(whole)
 
 

@@ -95,7 +95,7 @@ def _cut_out(item: Item, tray: Tray, clearance: float) -> Seat:
         raise JobError(_too_wide(item, tray, clearance, bays))
     seat = _proved(item, tray, clearance, openings)
     sawn = tray.cutting.machine == "hand" and tray.cutting.template is None
-    if sawn and item.store is Store.THROUGH and item.steps[-1].through:
+    if sawn and item.store in (Store.POCKET, Store.THROUGH) and item.steps[-1].through:
         return replace(seat, schedule=start_hole(openings[-1].region, tray))
     return seat
 
