@@ -133,10 +133,10 @@ def test_a_tray_s_own_come_first() -> None:
 
 
 def test_the_smallest_tray_of_the_job_that_would_do_is_named() -> None:
-    """305 x 180 holds the three (see above), and is smaller than 300 x 200 grown in proportion to 304 across."""
+    """306 x 180 holds the three (see above), and is smaller than 300 x 200 grown in proportion to 304 across."""
     own = item("own", (130, 90, 20), "count = 3\n", of="tray.item")
-    small, large = _laid(_job(tray("small", items=own), tray("large", inside="[306, 181]")))
-    assert small.layout.would_hold == Blank(305.0, 180.0)
+    small, large = _laid(_job(tray("small", items=own), tray("large", inside="[307, 181]")))
+    assert small.layout.would_hold == Blank(306.0, 180.0)
     assert large.layout.would_hold is None
 
 

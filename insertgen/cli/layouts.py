@@ -19,6 +19,7 @@ def say_layout(tray: str, layout: Layout, *, kept: bool) -> None:
 
 def _lines(layout: Layout, kept: bool) -> Iterator[str]:
     names = {one.id: f"{one.id.rpartition('/')[2]} {one.name}" for one in layout.placements}
+    names["wall"] = "the margin"
     if layout.stopped_by_time:
         yield "the search was stopped before its end; a longer --time may find more room, and repeats exactly"
     for out in layout.left_out:

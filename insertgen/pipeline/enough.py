@@ -14,7 +14,7 @@ __all__ = ["with_enough"]
 
 GROWN = (1.0, 1.1, 1.25, 1.5, 2.0, 3.0)  # times each side
 HALVINGS = 2
-ROUNDS = 10  # of filling, a try
+ROUNDS = 16  # of filling, a try
 WHOLE = 5.0  # mm: blanks are named in whole steps of this
 
 
