@@ -233,7 +233,7 @@ def test_a_pinned_one_is_opened_in_its_own_frame(mirror: bool, angle: float) -> 
     pins = [(bodies((seat,), where.blank, where.margin, where.play)[0], seat.item.pinned)]
     (((body, pose),), _) = corner_places(where, Spacing(6.0, 8.0), pins, [], Budget(math.inf))
     held, truth = stand(body.footprint, pose).opening, sawn(seat, pose, where)
-    assert held.symmetric_difference(truth).area < 1e-6
+    assert held.symmetric_difference(truth).area < truth.length * 1e-6  # unions stand on a grid of 1e-6
     samples = [(pose.x + x, pose.y + y) for x, y in _turned(body.opening.samples, angle)]
     assert max(truth.boundary.distance(Point(one)) for one in samples) < 1e-6
 

@@ -92,7 +92,7 @@ def test_a_mirror_like_bench(drawn: tuple[np.ndarray, np.ndarray]) -> None:
 @pytest.mark.parametrize("by", [3, 7, 15])
 def test_motion_blur_is_measured_right_or_refused_or_warned_of(by: int, drawn: tuple[np.ndarray, np.ndarray]) -> None:
     if by > 10:  # the squares' edges are gone
-        with pytest.raises(PhotoError, match="take the photo again|all in the photo"):
+        with pytest.raises(PhotoError, match=r"take the photo again|all in the photo"):
             traced(moved(drawn[0], by))
         return
     seen = traced(moved(drawn[0], by))

@@ -24,6 +24,7 @@ Mask = NDArray[np.bool_]
 
 NODES = 40_000
 FINEST, COARSEST = 0.5, 3.0
+CACHE = 64_000_000  # bytes of kernels kept
 AWAY = 0.1  # what a millimetre from the corner counts against one that a group's box grows
 
 #: How the blocked nodes are kept: for openings, or for rooms of this gap, on the face or not.
@@ -38,14 +39,6 @@ class Spot:
     x: float
     y: float
     angle: int
-
-
-@dataclass(frozen=True, slots=True, eq=False)
-class _Kernel:
-    """A body's nodes at one turn; ``at`` is the index of its origin's node."""
-
-    opening: NDArray[np.complex64] | None
-    room: NDArray[np.complex64] | None
 
 
 class Raster:
@@ -67,7 +60,8 @@ class Raster:
             int(fft.next_fast_len(len(self.ys) + extra, real=True)),
             int(fft.next_fast_len(len(self.xs) + extra, real=True)),
         )
-        self._kernels: dict[tuple[int, int], _Kernel] = {}
+        self._kernels: dict[tuple[int, int, bool], NDArray[np.complex64]] = {}
+        self._most = max(8, CACHE // (self.shape[0] * (self.shape[1] // 2 + 1) * 8))
         self._turned: dict[tuple[int, int, bool], tuple[Floats, int, int]] = {}
         self._layers: dict[LayerKey, Mask] = {}
         self._placed: list[tuple[Body, Pose]] = []
@@ -96,12 +90,11 @@ class Raster:
         rooms = self._spectrum(("room", body.gap, body.on_face)) if look_at_room else None
         best: Spot | None = None
         for angle in turns:
-            kernel = self._kernel(body, angle)
             total = np.zeros((self.shape[0], self.shape[1] // 2 + 1), dtype=np.complex64)
-            if opens is not None and kernel.opening is not None:
-                total += kernel.opening * opens
-            if rooms is not None and kernel.room is not None:
-                total += kernel.room * rooms
+            if opens is not None:
+                total += self._kernel(body, angle, True) * opens
+            if rooms is not None:
+                total += self._kernel(body, angle, False) * rooms
             hits = fft.irfft2(total, self.shape, workers=1)
             found = self._cheapest(body, angle, hits, weights, near)
             if found is not None and (best is None or found.cost < best.cost - 1e-9):
@@ -174,14 +167,18 @@ class Raster:
 
     # ---- sliding figures -----------------------------------------------------------------
 
-    def _kernel(self, body: Body, angle: int) -> _Kernel:
-        key = body.key, angle
-        if key not in self._kernels:
-            opening = (
-                self._image(body.opening, angle, self._opening_share()) if body.opening is not None else None
-            )
-            self._kernels[key] = _Kernel(opening, self._image(body.room, angle, self._room_share()))
-        return self._kernels[key]
+    def _kernel(self, body: Body, angle: int, opening: bool) -> NDArray[np.complex64]:
+        """A figure's nodes at one turn, those used last kept for the next time."""
+        key = body.key, angle, opening
+        found = self._kernels.pop(key, None)
+        if found is None:
+            figure = body.opening if opening else body.room
+            assert figure is not None
+            found = self._image(figure, angle, self._opening_share() if opening else self._room_share())
+            if len(self._kernels) >= self._most:
+                del self._kernels[next(iter(self._kernels))]
+        self._kernels[key] = found
+        return found
 
     def _image(self, figure: Field, angle: int, grown: float) -> NDArray[np.complex64]:
         """Conjugate spectrum of a figure's nodes about its origin, wrapped round."""

@@ -128,8 +128,9 @@ def _clean(points: Points) -> Points:
     """Drop points so near the one before that a segment between them would be a crumb."""
     if (np.hypot(*(points - np.roll(points, 1, axis=0)).T) > LEAST_SEGMENT).all():
         return points
-    kept = [points[0]]
-    for point in points[1:]:
+    first, *others = points.tolist()
+    kept = [first]
+    for point in others:
         if math.dist(point, kept[-1]) > LEAST_SEGMENT:
             kept.append(point)
     while len(kept) > 3 and math.dist(kept[-1], kept[0]) <= LEAST_SEGMENT:

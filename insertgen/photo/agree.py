@@ -12,7 +12,7 @@ from insertgen.photo.camera import Array
 from insertgen.photo.load import Bool
 from insertgen.photo.squares import Candidate
 
-__all__ = ["SquareFit", "agree"]
+__all__ = ["SquareFit", "agree", "choose_lens"]
 
 _RESIDUAL = 1.0  # px: a flat square on the bench is far below
 _DOUBTFUL = 0.4  # px: one worse than this is left out if the others agree far better without it
@@ -61,7 +61,7 @@ def agree(
     sigmas = np.array([candidate.corners.sigma_px for candidate in candidates])
     use = list(range(len(candidates)))
     while True:
-        solution = _solve(quads[use], sigmas[use], side, known)
+        solution = choose_lens(quads[use], sigmas[use], side, known)
         wrong = bool(_bad(solution, side).any())
         if not wrong and (len(use) == 2 or solution.residual_px.max() < _DOUBTFUL):
             break
@@ -70,7 +70,7 @@ def agree(
         if len(use) == 1:
             break
         rest = _without_worst(use, quads, sigmas, side, known)
-        if not wrong and not _far_better(_solve(quads[rest], sigmas[rest], side, known), solution):
+        if not wrong and not _far_better(choose_lens(quads[rest], sigmas[rest], side, known), solution):
             break  # no single square is to blame
         use = rest
     if 2 * len(use) < len(candidates):
@@ -80,7 +80,7 @@ def agree(
     return solution, _fits(candidates, quads, use, solution, side, known.squares_at)
 
 
-def _solve(quads: Array, sigmas: Array, side: float, known: Known) -> Solution:
+def choose_lens(quads: Array, sigmas: Array, side: float, known: Known) -> Solution:
     """Camera with the lens as expected, unless the squares say clearly that it bends otherwise.
 
     What is open of the lens stays in the covariance either way.
@@ -105,7 +105,7 @@ def _far_better(rest: Solution, whole: Solution) -> bool:
 def _without_worst(use: list[int], quads: Array, sigmas: Array, side: float, known: Known) -> list[int]:
     """The squares less the one without which the rest agree best."""
     rests = [[kept for kept in use if kept != left] for left in use]
-    return min(rests, key=lambda rest: _solve(quads[rest], sigmas[rest], side, known).chi)
+    return min(rests, key=lambda rest: choose_lens(quads[rest], sigmas[rest], side, known).chi)
 
 
 def _contradiction(name: str, count: int, solution: Solution, side: float) -> str:

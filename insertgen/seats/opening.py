@@ -101,7 +101,15 @@ def without_slivers(opening: Region, thinnest: float, radius: float = 0.0) -> Re
     if not tips:
         return opening
     wanted = without_holes(union([opening, *(grown(tip, SPARE) for tip in tips)]))
-    return _followed(wanted, radius) if radius > 0 else wanted
+    narrowed = radius > 0 and any(_narrow(wanted, tip, radius) for tip in tips)
+    return _followed(wanted, radius) if narrowed else wanted
+
+
+def _narrow(wanted: Region, tip: Region, radius: float) -> bool:
+    """Whether the cutter does not get everywhere just round where a tip of wood was; looked at there only."""
+    about = common(wanted, grown(tip, 5 * radius))
+    lost = common(minus(about, opened(about, radius)), grown(tip, 2 * radius))
+    return not is_empty(opened(lost, SPARE))  # less is where the tip was cut off a little too far
 
 
 def _followed(wanted: Region, radius: float) -> Region:
