@@ -131,7 +131,7 @@ def judge(seat: Seat, tray: Tray) -> Judgement:
     if found.crossing > 2 * FIT_TOLERANCE + EXACT:
         found.faults.append(f"a deeper contour stands {found.crossing:.3f} out of the one above it")
     if seat.item.store in (Store.POCKET, Store.THROUGH):
-        _fingers(seat, regions[-1], found)
+        _fingers(seat, regions, found)
     _says(seat, found)
     return found
 
@@ -284,20 +284,37 @@ def _as_wide(ends: np.ndarray, others: list[np.ndarray], way: np.ndarray) -> boo
     return any(np.abs((other - ends) @ way).max() <= math.tan(math.radians(35)) * PAD for other in others)
 
 
-def _fingers(seat: Seat, deepest: BaseGeometry, found: Judgement) -> None:
-    """Bays at the very bottom: one at each place asked for, or two with the item between."""
-    if seat.item.grips is None and not finger_room(seat, deepest, (FINGERTIP_LEAST,)):
-        better = _place_for_fingers(filled(seat.item.steps[0].outline))
+def _fingers(seat: Seat, regions: list[BaseGeometry], found: Judgement) -> None:
+    """Bays as deep as a finger gets: one at each place asked for, or two with the item between."""
+    solids = [filled(step.outline) for step in seat.item.steps]
+    # down to the narrowest step that a finger gets to from wherever it is put to the item's edge
+    lowest = [region for solid, region in zip(solids, regions, strict=True) if _overhang(solids[0], solid) < FINGER_REACH][-1]
+    if seat.item.grips is None and not finger_room(seat, lowest, (FINGERTIP_LEAST,)):
+        better = _place_for_fingers(solids[0])
         if better is not None:
-            widest = finger_room(seat, deepest)
+            widest = finger_room(seat, lowest)
             found.faults.append(f"fingertips of {widest:g} mm at most, though there is room for 14 mm across {better}")
-    wide = deepest.buffer(0.05 - FINGER_WIDTH / 2)  # where the middle of a finger-wide disc may be
     for at in seat.item.grips or ():
         place = shapely.Point(at)
-        if not deepest.buffer(EXACT).contains(place):
-            found.faults.append(f"wood at the grip asked for, {at}")
-        elif wide.is_empty or shapely.distance(wide, place) > FINGER_REACH:
-            found.faults.append(f"no bay as wide as a finger at {at}")
+        edge = shapely.shortest_line(solids[0].exterior, place).coords[0]
+        # a narrower step that the finger does not get to from the item's edge needs no bay
+        touched = [
+            region
+            for solid, region in zip(solids, regions, strict=True)
+            if solid.distance(shapely.Point(edge)) < FINGER_REACH - EXACT
+        ]
+        for region in touched:
+            wide = region.buffer(0.05 - FINGER_WIDTH / 2)  # where the middle of a finger-wide disc may be
+            if not region.buffer(EXACT).contains(place):
+                found.faults.append(f"wood at the grip asked for, {at}")
+            elif wide.is_empty or shapely.distance(wide, place) > FINGER_REACH:
+                found.faults.append(f"no bay as wide as a finger at {at}")
+
+
+def _overhang(wide: BaseGeometry, narrow: BaseGeometry) -> float:
+    """How far the edge of a wider step stands out from a narrower one at most."""
+    corners = shapely.points(shapely.get_coordinates(shapely.segmentize(wide.exterior, 1.0)))
+    return float(shapely.distance(corners, narrow).max())
 
 
 def _says(seat: Seat, found: Judgement) -> None:

@@ -309,7 +309,7 @@ def made(monkeypatch: pytest.MonkeyPatch, tmp_path: Path) -> Command:
     """``trace`` with an outline made up in place of one seen; keeps what it was asked to look for."""
     asked: list[dict[str, float | None]] = []
 
-    def look(photo: Photo, *, square: float, height: float | None, edge_height: float | None, silhouette: object) -> Trace:
+    def look(photo: Photo, *, square: float, height: float | None, edge_height: float | None, **_: object) -> Trace:
         asked.append({"height": height, "edge_height": edge_height})
         plane = edge_height if edge_height is not None else (height or 0.0) / 2
         ring = np.array(HOOK) * [1, -1] + 200

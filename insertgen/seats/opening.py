@@ -109,7 +109,7 @@ def _narrow(wanted: Region, tip: Region, radius: float) -> bool:
     """Whether the cutter does not get everywhere just round where a tip of wood was; looked at there only."""
     about = common(wanted, grown(tip, 5 * radius))
     lost = common(minus(about, opened(about, radius)), grown(tip, 2 * radius))
-    return not is_empty(opened(lost, SPARE))  # less is where the tip was cut off a little too far
+    return bool(_thick(lost))
 
 
 def _followed(wanted: Region, radius: float) -> Region:
