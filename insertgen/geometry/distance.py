@@ -6,12 +6,15 @@ from dataclasses import dataclass
 
 import numpy as np
 import shapely
+from numpy.typing import NDArray
 from shapely import affinity
 
 from insertgen.geometry.region import Region, minus
 from insertgen.model import Point
 
-__all__ = ["Gap", "can_shift", "farthest", "gap_between", "gap_inside", "nearest"]
+__all__ = ["Gap", "can_shift", "farthest", "gap_between", "gap_inside", "nearest", "outside_by"]
+
+Floats = NDArray[np.float64]
 
 
 @dataclass(frozen=True, slots=True)
@@ -66,6 +69,17 @@ def nearest(region: Region, point: Point) -> tuple[Point, bool]:
     at = shapely.Point(point)
     x, y = shapely.shortest_line(region.boundary, at).coords[0]
     return (float(x), float(y)), bool(region.contains(at))
+
+
+def outside_by(region: Region, points: Floats) -> Floats:
+    """How far each of ``points`` (n x 2) lies outside a region; 0 inside it.
+
+    >>> from insertgen.geometry.region import box
+    >>> outside_by(box(0, 0, 10, 10), np.array([(12.0, 5.0), (5.0, 5.0)])).tolist()
+    [2.0, 0.0]
+    """
+    shapely.prepare(region)
+    return np.asarray(shapely.distance(shapely.points(points), region))
 
 
 def can_shift(item: Region, opening: Region, away: float) -> bool:

@@ -6,8 +6,10 @@ import math
 from collections.abc import Sequence
 from dataclasses import dataclass
 
+import numpy as np
+
 from insertgen.geometry.chord import chords
-from insertgen.geometry.distance import nearest
+from insertgen.geometry.distance import nearest, outside_by
 from insertgen.geometry.offset import swept
 from insertgen.geometry.region import Region, area, bounds, centre_of_mass, common, to_outlines, union
 from insertgen.model import Item, Point
@@ -113,7 +115,7 @@ def _across(solid: Region) -> tuple[Point, Point] | None:
     """
     best: tuple[float, tuple[Point, Point]] | None = None
     # of a thing bent all over no wall stands square: then any stretch across it will do
-    for ends in (_narrow_first(solid, SLANT) or _narrow_first(solid, math.inf))[:TRIED]:
+    for ends in _clear_first(solid, _narrow_first(solid, SLANT) or _narrow_first(solid, math.inf))[:TRIED]:
         free = _free(solid, ends)
         if free >= FREE_LEAST:
             return ends
@@ -147,6 +149,20 @@ def _narrow_first(solid: Region, slant: float) -> list[tuple[Point, Point]]:
             # to 0.1 mm: round things are as wide in every direction, and then the first counts
             ranked.append((round(math.dist(*here) + TILT * off, 1), number, here))
     return [here for _, _, here in sorted(ranked)]
+
+
+def _clear_first(solid: Region, stretches: list[tuple[Point, Point]]) -> list[tuple[Point, Point]]:
+    """Those first beside which a fingertip gets down clear of the item, the further out the better; between the teeth of a comb none does."""
+    if not stretches:
+        return []
+    ends = np.array(stretches)  # n x 2 ends x 2
+    out = ends - ends[:, ::-1]
+    out /= np.maximum(np.linalg.norm(out, axis=2, keepdims=True), 1e-9)
+    ways = np.linspace(TIP / 2 + 1, FINGER_REACH - TIP / 2, 3)
+    spots = ends[:, :, None] + ways[:, None] * out[:, :, None]
+    room = outside_by(solid, spots.reshape(-1, 2)).reshape(len(ends), 2, -1).min(axis=1)
+    steps_clear = np.logical_and.accumulate(room >= FREE_LEAST * TIP / 2, axis=1).sum(axis=1)
+    return [stretches[at] for at in np.argsort(-steps_clear, kind="stable")]
 
 
 def _square(one: tuple[Point, Point], here: tuple[Point, Point], turn: float, slant: float) -> bool:
