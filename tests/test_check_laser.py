@@ -8,7 +8,6 @@ from dataclasses import replace
 import pytest
 
 from insertgen.check.tray import check_tray
-from insertgen.errors import NotYetError
 from insertgen.model import Circle, Contour, Finding, Pose, Step, Stock, Tray
 from tests.build_values import (
     box_outline,
@@ -140,10 +139,3 @@ def test_a_router_s_cutter_would_not_get_into_those_corners() -> None:
     for contour, codes in ((cut(220, (30, 20), 0.0), ["cutter-too-big"]), (rounded(189, 79, 251, 121, 3.2), [])):
         files = {"sheet-1.dxf": drawn(one, {"THROUGH": [contour], "OUTSIDE_THROUGH": [rim(0.0)]}, edge="OUTSIDE_THROUGH")}
         assert [each.code for each in check_tray(one, placed(one, AT[1]), files, schedule())] == codes
-
-
-def test_sheets_that_a_router_cuts_one_by_one_are_refused() -> None:
-    one = tray()
-    one = replace(one, cutting=replace(one.cutting, machine="router"), glued_first=False)
-    with pytest.raises(NotYetError, match="glue-first"):
-        judged(one=one)

@@ -12,12 +12,13 @@ from insertgen.geometry.pose import move_point, move_region
 from insertgen.geometry.region import Region, disc, from_outline, without_holes
 from insertgen.model import Item, Operation, Point, Store, Tray
 
-__all__ = ["Due", "DueKey", "all_dues", "in_base", "in_sheet"]
+__all__ = ["Due", "DueKey", "all_dues", "in_base", "in_sheet", "in_whole_sheet"]
 
 #: Placement, and number of the cut among that placement's.
 DueKey = tuple[str, int]
 
 DEPTH_WITHIN = 0.05
+SNAP_WITHIN = 1e-6
 
 
 @dataclass(frozen=True, slots=True)
@@ -100,8 +101,8 @@ def _posts(key: str, one: Seated, tray: Tray) -> Iterable[Due]:
         )  # fmt: skip
 
 
-def in_sheet(dues: Mapping[DueKey, Due], lower: float, thickness: float) -> dict[DueKey, Due]:
-    """What is due right through one sheet of a stack that is cut sheet by sheet.
+def in_whole_sheet(dues: Mapping[DueKey, Due], lower: float, thickness: float) -> dict[DueKey, Due]:
+    """What is due right through one sheet of a stack that a laser cuts sheet by sheet.
 
     A seat is cut in every sheet whose lower face is no deeper than it; of nested
     steps the widest that reaches so deep is the whole of the opening there.
@@ -121,6 +122,36 @@ def in_sheet(dues: Mapping[DueKey, Due], lower: float, thickness: float) -> dict
             opened.add(due.placement)
         operations = (Operation.THROUGH,) if Operation.POCKET in due.operations else due.operations
         found[key] = replace(due, depth=None, operations=operations, step="" if due.bore is None else due.step)
+    return found
+
+
+def in_sheet(dues: Mapping[DueKey, Due], upper: float, lower: float, tray: Tray) -> dict[DueKey, Due]:
+    """What is due in one sheet of a stack that is cut sheet by sheet, each to a depth from its own face.
+
+    What goes down to the sheet's lower face or deeper is due right through; so is what would leave less than the
+    floor over that face, unless the sheet is the last. What ends in it is due to the rest of its depth.
+
+    Parameters
+    ----------
+    upper, lower : float
+        Depth of the sheet's faces from the face of the stack.
+    """
+    found: dict[DueKey, Due] = {}
+    opened: set[str] = set()
+    for key, due in dues.items():
+        depth = tray.thickness if due.depth is None else due.depth
+        is_last = lower > tray.thickness - DEPTH_WITHIN
+        snaps = not is_last and due.depth is not None and depth > upper and lower - depth < tray.floor - SNAP_WITHIN
+        if depth >= lower - DEPTH_WITHIN or snaps:
+            if due.bore is None and due.placement in opened:
+                continue
+            if due.bore is None:
+                opened.add(due.placement)
+            operations = (Operation.THROUGH,) if Operation.POCKET in due.operations else due.operations
+            found[key] = replace(due, depth=None, operations=operations, step="" if due.bore is None else due.step)
+        elif depth > upper + DEPTH_WITHIN:
+            name = due.step if due.bore is not None or not due.step else f"{mm(depth - upper)} step"
+            found[key] = replace(due, depth=depth - upper, step=name)
     return found
 
 

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Mapping
 
 from insertgen.check.case import Level
-from insertgen.check.due import Due, DueKey, in_base, in_sheet
+from insertgen.check.due import Due, DueKey, in_base, in_sheet, in_whole_sheet
 from insertgen.check.match import EdgeDue
 from insertgen.check.seated import Seated
 from insertgen.model import Operation, Store, Tray
@@ -25,9 +25,9 @@ def levels_of(tray: Tray, seated: Mapping[str, Seated], dues: Mapping[DueKey, Du
     else:
         levels, lower = [], 0.0
         for number, stock in enumerate(tray.stack, 1):
-            lower += stock.thickness
-            cut = in_sheet(dues, lower, tray.thickness)
-            levels.append(Level(f"sheet-{number}.dxf", number, stock.thickness, edge, cut, stock.kerf))
+            upper, lower = lower, lower + stock.thickness
+            cut = in_whole_sheet(dues, lower, tray.thickness) if laser else in_sheet(dues, upper, lower, tray)
+            levels.append(Level(f"sheet-{number}.dxf", number, stock.thickness, edge, cut, stock.kerf if laser else 0.0))
     through = in_base(dues)
     if tray.base is not None and through:
         base = EdgeDue(tray.blank, Operation.EDGE)

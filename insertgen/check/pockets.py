@@ -9,7 +9,7 @@ reaches, and the least gap everywhere.
 from __future__ import annotations
 
 import math
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 
 from insertgen.check.case import Case
 from insertgen.check.due import Due
@@ -22,7 +22,7 @@ from insertgen.geometry.offset import opened
 from insertgen.geometry.region import Region, area, is_empty, minus, pieces, to_outlines
 from insertgen.model import Finding, Operation, Point
 
-__all__ = ["CUTTER_WITHIN", "DRAWN_FOR", "GAP_WITHIN", "LEAST_GAP_WITHIN", "LOST_MOST", "judge_pockets", "lost_to_cutter"]
+__all__ = ["CUTTER_WITHIN", "DRAWN_FOR", "GAP_WITHIN", "LEAST_GAP_WITHIN", "LOST_MOST", "judge_loose", "judge_pockets", "lost_to_cutter"]
 
 LEAST_GAP_WITHIN = 0.02
 GAP_WITHIN = 0.05
@@ -36,18 +36,25 @@ NECK = 1e-3
 
 
 def judge_pockets(case: Case) -> Iterator[Finding]:
-    seats: dict[str, list[tuple[Due, Written]]] = {}
     for due, path in case.openings():
         yield from _bound(case, path, due)
         yield from _unfollowed(case, path, due)
-        if Operation.SLOT not in due.operations:  # its ends are bored, and longer than the item for that
-            seats.setdefault(due.placement, []).append((due, path))
-    for cuts in seats.values():
-        yield from _loose(case, cuts)
+
+
+def judge_loose(stack: Sequence[Case]) -> Iterator[Finding]:
+    """Seats no step of which, in any sheet, keeps the item from shifting about."""
+    seats: dict[str, list[tuple[Due, Written]]] = {}
+    cases: dict[str, Case] = {}
+    for case in stack:
+        for due, path in case.openings():
+            if Operation.SLOT not in due.operations:  # its ends are bored, and longer than the item for that
+                seats.setdefault(due.placement, []).append((due, path))
+                cases.setdefault(due.placement, case)
+    for placement, cuts in seats.items():
+        yield from _loose(cases[placement], cuts)
 
 
 def _loose(case: Case, cuts: list[tuple[Due, Written]]) -> Iterator[Finding]:
-    """A seat no step of which keeps the item from shifting about."""
     due, path = cuts[0]
     most = due.item.clearance + due.item.expected_error + case.tray.shift + SHIFT_WITHIN
     if all(can_shift(each.outline, cut.region, most) for each, cut in cuts):

@@ -32,7 +32,8 @@ class Rooms:
         return room.union(self.cuts[key]) if beside.item.on_face and key in self.cuts else room
 
     def crowded(self, first: str, second: str) -> bool:
-        return _together(self, first, second) is not None
+        """Of what is no item (a registration dowel is flush with the face) never."""
+        return first in self.seated and second in self.seated and _together(self, first, second) is not None
 
 
 def judge_rooms(rooms: Rooms) -> Iterator[Finding]:

@@ -48,7 +48,12 @@ class RowDue:
     depth: float | None
     said: str
     path: Written | None
+    case: Case  # of the sheet that it is bored in
     number: int = 0
+
+    @property
+    def sheet(self) -> str:
+        return str(self.case.level.number)
 
     @property
     def place(self) -> Point:
@@ -76,9 +81,9 @@ def rows_due(case: Case, dues: Mapping[DueKey, Due]) -> list[RowDue]:
     Parameters
     ----------
     case : Case
-        Of the first sheet.
+        Of the sheet, or of the first one of a stack that has one row a bore.
     dues : mapping
-        Of the whole stack; depths from its face.
+        Of that sheet, or of the whole stack; depths from its face.
     """
     return [row for due in dues.values() for row in _rows(case, due)]
 
@@ -87,15 +92,15 @@ def _rows(case: Case, due: Due) -> Iterator[RowDue]:
     path = case.matched.cuts.get(due.key)
     key, item = due.key[0], due.item
     if due.bore is not None:
-        yield RowDue(key, item, due.use or "", due.centre, due.bore, due.depth, due.bore_said, path, due.key[1])
+        yield RowDue(key, item, due.use or "", due.centre, due.bore, due.depth, due.bore_said, path, case, due.key[1])
         return
     sound = path if path is not None and path.sound and not is_empty(path.region) else None
     if Operation.SLOT in due.operations:
         ends, width = slot_ends(sound) if sound else ((None, None), None)
         for number, end in enumerate(ends):
-            yield RowDue(key, item, "slot-end", end, width, None, f"the slot end of {named(item)}", sound, number)
+            yield RowDue(key, item, "slot-end", end, width, None, f"the slot end of {named(item)}", sound, case, number)
     elif _is_sawn(case, due) and sound and _room_to_start(case, sound):
-        yield RowDue(key, item, "start", None, None, None, f"the start hole of {named(item)}", sound)
+        yield RowDue(key, item, "start", None, None, None, f"the start hole of {named(item)}", sound, case)
 
 
 def _is_sawn(case: Case, due: Due) -> bool:
@@ -166,12 +171,12 @@ def bare_tag(tag: str) -> str:
 def paired(lines: Sequence[Line], dues: Sequence[RowDue]) -> tuple[list[tuple[Line, RowDue]], list[Line], list[RowDue]]:
     """Rows with what they are, the nearest first; rows that are nothing; and what has no row.
 
-    A row whose use is none of its tag's stands for whatever of that tag is left.
+    A row whose sheet is none of its tag's, or whose use, stands for whatever of that tag is left.
     """
     pairs: list[tuple[Line, RowDue]] = []
     lines_left, dues_left = list(lines), list(dues)
-    for same_use in (True, False):
-        for line, due in _nearest_first(lines_left, dues_left, same_use=same_use):
+    for alike in (("use", "sheet"), ("use",), ()):
+        for line, due in _nearest_first(lines_left, dues_left, alike):
             if line in lines_left and due in dues_left:
                 pairs.append((line, due))
                 lines_left.remove(line)
@@ -180,12 +185,13 @@ def paired(lines: Sequence[Line], dues: Sequence[RowDue]) -> tuple[list[tuple[Li
 
 
 def _nearest_first(
-    lines: Iterable[Line], dues: Sequence[RowDue], *, same_use: bool
+    lines: Iterable[Line], dues: Sequence[RowDue], alike: Sequence[str]
 ) -> list[tuple[Line, RowDue]]:
     offers = []
     for line in lines:
         for order, due in enumerate(dues):
-            if bare_tag(line.said["tag"]) != bare_tag(due.item.tag) or (same_use and line.said["use"] != due.use):
+            said = {"use": due.use, "sheet": due.sheet}
+            if bare_tag(line.said["tag"]) != bare_tag(due.item.tag) or any(line.said[column] != said[column] for column in alike):
                 continue
             off = math.dist(line.at, due.place) if line.at is not None else math.inf
             offers.append((off, line.number, order, line, due))

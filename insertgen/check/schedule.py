@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterator, Mapping, Sequence
 
 from insertgen.check.bores import TIGHT_MOST
 from insertgen.check.case import MOVED_MOST, Case
@@ -27,9 +27,18 @@ START_WOOD_LEAST = 0.5
 AGAIN = "build the job again"
 
 
-def judge_schedule(case: Case, dues: Mapping[DueKey, Due], holes_csv: str | None) -> Iterator[Finding]:
-    """The schedule against the first sheet's drawing, and against ``dues`` of the whole stack."""
-    due = rows_due(case, dues)
+def judge_schedule(stack: Sequence[Case], dues: Mapping[DueKey, Due] | None, holes_csv: str | None) -> Iterator[Finding]:
+    """The schedule against the drawings.
+
+    Parameters
+    ----------
+    stack : sequence of Case
+        The sheets that have rows of their own.
+    dues : mapping, optional
+        What is due in the whole stack, depths from its face, where one row stands for all sheets; None: what is due in each.
+    """
+    due = [row for case in stack for row in rows_due(case, case.dues if dues is None else dues)]
+    case = stack[0]
     if holes_csv is None:
         if due:  # one finding, not one a bore
             others = tuple(dict.fromkeys(row.placement for row in due))
@@ -44,7 +53,7 @@ def judge_schedule(case: Case, dues: Mapping[DueKey, Due], holes_csv: str | None
             text = f"{FILE}, line {line.number}: lacks one of {', '.join(COLUMNS)}, or a figure in it is no number"
             yield found("entity-odd", text, AGAIN, tray=case.tray, file=FILE, placement=row.placement)
         else:
-            yield from _judge(case, line, line.figures, row)
+            yield from _judge(row.case, line, line.figures, row)
     for row in missing:
         text = f"{FILE} has no line for {row.said}"
         yield found("cut-missing", text, AGAIN, tray=case.tray, file=FILE, placement=row.placement, at=row.place)
@@ -159,7 +168,8 @@ def _wanted(case: Case, line: Line, figures: Figures, row: RowDue, *, wide_right
 
 
 def _depth(case: Case, line: Line, figures: Figures, row: RowDue) -> Iterator[Finding]:
-    expected = case.tray.thickness if row.depth is None else row.depth
+    whole = case.level.thickness if _by_sheet(case) else case.tray.thickness
+    expected = whole if row.depth is None else row.depth
     through = line.said["through"] == "yes"
     if abs(figures["depth"] - expected) > WITHIN or through != (row.depth is None):
         listed = f"{mm(figures['depth'])} deep, {'right through' if through else 'not through'}"
@@ -171,9 +181,13 @@ def _depth(case: Case, line: Line, figures: Figures, row: RowDue) -> Iterator[Fi
 def _words(case: Case, line: Line, row: RowDue) -> Iterator[Finding]:
     """Which sheet, what for, and whether the stack is glued by then."""
     glued = case.tray.one_block and len(case.tray.stack) > 1
-    for column, code, due in (
-        ("sheet", "hole-moved", "1"), ("use", "entity-odd", row.use), ("when", "entity-odd", "after-glue" if glued else "any"),
-    ):  # fmt: skip
+    when = "before-glue" if _by_sheet(case) else "after-glue" if glued else "any"
+    for column, code, due in (("sheet", "hole-moved", row.sheet), ("use", "entity-odd", row.use), ("when", "entity-odd", when)):
         if line.said[column] != due:
             text = f'{row.said} is listed with {column} "{line.said[column]}"; "{due}" is right'
             yield _found(case, line, row, code, text, None, None)
+
+
+def _by_sheet(case: Case) -> bool:
+    """Whether each sheet is bored by itself, and has rows of its own."""
+    return not case.tray.one_block and case.tray.cutting.machine != "laser"

@@ -12,14 +12,16 @@ from insertgen.check.case import Case, Level, gather
 from insertgen.check.contours import judge_contours
 from insertgen.check.corners import judge_corners
 from insertgen.check.depths import judge_depths
-from insertgen.check.due import all_dues
+from insertgen.check.dowels import dowels_due, judge_dowels
+from insertgen.check.due import Due, DueKey, all_dues
 from insertgen.check.file import judge_edge, judge_entities, judge_units, wrong_scale
 from insertgen.check.levels import levels_of
 from insertgen.check.places import judge_places, judge_seated
-from insertgen.check.pockets import judge_pockets
+from insertgen.check.pockets import judge_loose, judge_pockets
 from insertgen.check.posts import judge_posts
 from insertgen.check.recess import judge_recesses
 from insertgen.check.rooms import Rooms, judge_rooms
+from insertgen.check.rows import read_lines
 from insertgen.check.say import found, in_order, spot
 from insertgen.check.schedule import judge_schedule
 from insertgen.check.seated import Seated, seated_items
@@ -27,7 +29,6 @@ from insertgen.check.slots import judge_base_slots, judge_slots
 from insertgen.check.templates import judge_templates, template_files
 from insertgen.check.wood import Wood, judge_wood, wood_of
 from insertgen.check.written import Written, read_sheet
-from insertgen.errors import NotYetError
 from insertgen.exchange.dxf import UNITS
 from insertgen.geometry.region import Region, area, box, common, is_empty, union
 from insertgen.model import Finding, Layout, Operation, Tray
@@ -55,14 +56,7 @@ def check_tray(
     -------
     tuple of Finding
         Errors first.
-
-    Raises
-    ------
-    NotYetError
-        A stack cut first and glued later, but not by a laser.
     """
-    if not tray.one_block and tray.cutting.machine != "laser":
-        raise NotYetError(f"{tray.name}: sheets cut first and glued later are not judged yet; use glue-first")
     seated = seated_items(tray, layout)
     return in_order([*_on_paper(tray, layout, seated), *_as_written(tray, seated, sheets, holes_csv)])
 
@@ -91,6 +85,12 @@ def _as_written(
     stack = [case for case in cases if not case.level.is_base]
     if not stack:
         return
+    by_sheet = not tray.one_block and tray.cutting.machine != "laser"
+    if by_sheet:
+        dowels = dowels_due(tray, stack, [] if holes_csv is None else read_lines(holes_csv))
+        stack = [_with(case, mine) for case, mine in zip(stack, dowels, strict=True)]
+        cases = [*stack, *(case for case in cases if case.level.is_base)]
+        yield from judge_dowels(tray, stack)
     woods = [wood_of(case) for case in stack]
     rooms = Rooms(tray, stack[0].sheet.file, seated, _cut_plans(stack, woods))
     yield from judge_rooms(rooms)
@@ -102,10 +102,14 @@ def _as_written(
         if wood is not None:
             yield from judge_corners(case, wood)
             yield from judge_wood(case, wood, rooms)
+    yield from judge_loose(stack)
     if stack[0].level.number == 1:
         yield from judge_posts(stack[0], dues)
-        yield from judge_schedule(stack[0], dues, holes_csv)
         yield from judge_templates(stack[0], files)
+    if by_sheet:
+        yield from judge_schedule(stack, None, holes_csv)
+    elif stack[0].level.number == 1:
+        yield from judge_schedule(stack[:1], dues, holes_csv)
 
 
 def _written_as(file: str, files: Mapping[str, bytes]) -> str:
@@ -127,6 +131,12 @@ def _case(tray: Tray, level: Level, data: bytes | None, seated: Mapping[str, Sea
     if scaled is not None:  # every other measure would be wrong with it
         return scaled
     return gather(tray, level, left_by_beam(sheet, level.kerf, lambda path: _is_outside(path, tray)), seated)
+
+
+def _with(case: Case, dues: Mapping[DueKey, Due]) -> Case:
+    """The same drawing with more that is due in it."""
+    level = replace(case.level, dues={**case.level.dues, **dues})
+    return gather(case.tray, level, case.sheet, case.seated)
 
 
 def _is_outside(path: Written, tray: Tray) -> bool:

@@ -4,16 +4,15 @@ from __future__ import annotations
 
 from collections import defaultdict
 from collections.abc import Iterable, Iterator, Sequence
+from dataclasses import replace
 
 from insertgen.exchange.layers import layer_name
 from insertgen.geometry.arcs import rectangle
 from insertgen.geometry.pose import move_outline, move_path, move_point
 from insertgen.model import (
-    Circle,
     Cut,
     Drawing,
     Entity,
-    Hole,
     Layer,
     Layout,
     Mark,
@@ -24,18 +23,18 @@ from insertgen.model import (
     Store,
     Tray,
 )
+from insertgen.sheets.deep import as_cut, one_by_one
+from insertgen.sheets.dowels import dowels_in
 from insertgen.sheets.fences import fences
 from insertgen.sheets.kerf import beam_path
 from insertgen.sheets.outside import outside
+from insertgen.sheets.stack import cuts_in_sheets, holes_of
 from insertgen.sheets.template import rounded_corners, templates
 
 __all__ = ["draw"]
 
 #: Inside before outside, shallow before deep, what frees a piece last.
 _ORDER = (Operation.BORE, Operation.POCKET, Operation.SLOT, Operation.THROUGH, Operation.OUTSIDE, Operation.EDGE)
-
-#: Depths nearer than this are one.
-SAME_DEPTH = 0.01
 
 Placed = Sequence[tuple[Placement, Seat]]
 
@@ -44,18 +43,30 @@ def draw(tray: Tray, seats: Sequence[Seat], layout: Layout) -> Drawing:
     """One drawing of a tray's insert, blank frame.
 
     A stack that is glued first, or a single sheet, is one sheet drawing, all
-    depths from its top face. A laser cuts every sheet by itself: each sheet's
-    drawing holds what goes right through it. The tray's base has a drawing of its own
-    where slots go through it.
+    depths from its top face. Else each sheet has a drawing of its own, depths from
+    its own face: what goes right through it, and what ends in it; if it is not a
+    laser that cuts them, the holes for registration dowels too. The tray's base has
+    a drawing of its own where slots go through it.
+
+    Raises
+    ------
+    JobError
+        Sheets cut one by one with no room for registration dowels, or a seat that ends where no sheet is left to be its floor.
     """
     by_id = {seat.item.id: seat for seat in seats}
-    placed = [(placement, by_id[placement.id]) for placement in layout.placements]
+    placed = [(placement, as_cut(tray, by_id[placement.id])) for placement in layout.placements]
+    items = {seat.item.id: seat.item for _, seat in placed}
+    tray = replace(tray, items=tuple(items.get(item.id, item) for item in tray.items))
     sheets = (_block(tray, placed),) if tray.one_block else tuple(_sheets(tray, placed))
+    holes = tuple(holes_of(tray, placed))
+    if one_by_one(tray):
+        sheets, dowels = dowels_in(tray, sheets)
+        holes += dowels
     return Drawing(
         tray=tray,
         blank=tray.blank,
         sheets=sheets,
-        holes=tuple(_holes(tray, placed)),
+        holes=holes,
         marks=tuple(_mark(placement, seat) for placement, seat in placed),
         keep_out=tray.keep_out,
         base=_base(tray, placed),
@@ -73,32 +84,11 @@ def _block(tray: Tray, placed: Placed) -> SheetDrawing:
 
 
 def _sheets(tray: Tray, placed: Placed) -> Iterator[SheetDrawing]:
-    """Each sheet of the stack by itself: what goes right through it, and what ends in it."""
-    lower = 0.0
-    for number, sheet in enumerate(tray.stack, 1):
-        upper, lower = lower, lower + sheet.thickness
-        cuts = [
-            (placement, seat, cut, sheet.thickness if through else cut.depth - upper, through)
-            for placement, seat in placed
-            for cut, through in _in_sheet(seat, upper, lower)
-        ]
-        layers = _layers(tray, placed, cuts, sheet.thickness, sheet.kerf)
+    """Each sheet of the stack by itself."""
+    for number, (sheet, found) in enumerate(zip(tray.stack, cuts_in_sheets(tray, placed), strict=True), 1):
+        cuts = [(one.placement, one.seat, one.cut, one.depth, one.through) for one in found]
+        layers = _layers(tray, placed, cuts, sheet.thickness, sheet.kerf if tray.cutting.machine == "laser" else 0.0)
         yield SheetDrawing(number, sheet.name, sheet.thickness, layers, f"sheet-{number}")
-
-
-def _in_sheet(seat: Seat, upper: float, lower: float) -> Iterator[tuple[Cut, bool]]:
-    """The cuts of a seat in one sheet, and whether they go right through it.
-
-    Of nested steps that all go through, the widest is the whole of the opening there.
-    """
-    opened = False
-    for cut in seat.cuts:
-        if cut.through or cut.depth >= lower - SAME_DEPTH:
-            if cut.bore is not None or not opened:
-                yield cut, True
-            opened = opened or cut.bore is None
-        elif cut.depth > upper + SAME_DEPTH:
-            yield cut, False
 
 
 def _base(tray: Tray, placed: Placed) -> SheetDrawing | None:
@@ -154,15 +144,6 @@ def _operation(seat: Seat, cut: Cut, through: bool) -> Operation:
     if seat.item.store is Store.SLOT:
         return Operation.SLOT
     return Operation.THROUGH if through else Operation.POCKET
-
-
-def _holes(tray: Tray, placed: Placed) -> Iterable[Hole]:
-    when = "after-glue" if tray.one_block and len(tray.stack) > 1 else "any"
-    for placement, seat in placed:
-        for cut in (*seat.cuts, *seat.schedule):
-            if cut.bore is not None and isinstance(cut.path, Circle):
-                at = move_point(cut.path.centre, placement.pose)
-                yield Hole(seat.item.tag, 1, seat.item.label, at, cut.bore, cut.depth, cut.through, when)
 
 
 def _mark(placement: Placement, seat: Seat) -> Mark:
