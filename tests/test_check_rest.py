@@ -11,7 +11,6 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from insertgen.check.tray import check_tray
-from insertgen.errors import NotYetError
 from insertgen.model import Finding, Pose, Stock
 from tests.test_check_faults import inside_of, points, redrawn
 from tests.test_check_made import (
@@ -103,10 +102,8 @@ def test_a_spreadsheet_that_drops_leading_zeros() -> None:
     assert check_tray(one.tray, one.layout, {"sheet-1.dxf": one.dxf}, holes) == ()
 
 
-def test_sheets_cut_first_are_refused() -> None:
+def test_a_glued_stack_is_judged_as_one_block() -> None:
     two = (Stock("mdf", 12.0), Stock("mdf", 6.0))
-    with pytest.raises(NotYetError, match="glue-first"):
-        judged(tray=replace(made().tray, stack=two, glued_first=False))
     glued = replace(made().tray, stack=two)
     other = made_from(glued)
     assert judged(other.dxf, tray=glued, holes=other.holes) == ()

@@ -56,7 +56,16 @@ JOBS = {
     "unknown unit": (JOB.replace("60 mm", "60 furlong"), 1, "furlong"),
     "unknown shape": (JOB.replace('name = "tin"', 'shape = "no-such-thing"').replace("  disc", "# disc"), 1, "no-such-thing"),
     "unknown format": (JOB.replace("format = 1", "format = 7"), 1, "format"),
-    "not yet": (JOB.replace('["mdf"]', '["mdf", "mdf"]\nassembly = "cut-first"'), 1, "does not do that yet"),
+    "not yet": (JOB + "[cabinet]\nwidth = 3\n", 1, "does not do that yet"),
+    "no floor under dowels": (
+        JOB.replace('["mdf"]', '["mdf", "thin"]\nassembly = "cut-first"').replace("[[tray]]", '[stock.thin]\nthickness = "5 mm"\n[[tray]]'),
+        1, "use a thicker sheet at the bottom",
+    ),
+    "a template and sheets cut first": (
+        JOB.replace('["mdf"]', '["mdf", "mdf"]\nassembly = "cut-first"').replace(
+            "[stock.mdf]", '[cutting.template]\nguide = "bush"\ndiameter = "5/8 in"\ncutter = "1/4 in"\nthickness = "6 mm"\n[stock.mdf]'
+        ), 1, 'write assembly = "glue-first"',
+    ),
     "larger than its tray": (JOB.replace("60 mm", "300 mm"), 3, "left-out"),
     "deeper than its stack": (JOB + 'depth = "17 mm"\n', 3, "too-deep"),
     "taller than its headroom": (JOB.replace('stack = ["mdf"]', 'stack = ["mdf"]\nheadroom = "20 mm"'), 3, "left-out"),

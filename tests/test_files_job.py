@@ -327,9 +327,6 @@ def test_an_unknown_shape_is_named_with_its_place() -> None:
 
 LATER: dict[str, tuple[tuple[str, str], int, str, str]] = {
     "cabinet": (("[stock", "[cabinet]\nwidth = 3\n[stock"), 7, "cabinet", "give every tray its inside"),
-    "cut-first": (
-        ('["mdf"]', '["mdf", "mdf"]\nassembly = "cut-first"'), 13, "tray.assembly", 'use assembly = "glue-first"',
-    ),
 }  # fmt: skip
 
 

@@ -54,9 +54,10 @@ class _Seen:
 
 def dowels_due(tray: Tray, stack: Sequence[Case], lines: Sequence[Line]) -> list[dict[DueKey, Due]]:
     """For each sheet, the holes that are due in it; depths from its own face."""
-    seen = [*_drawn(stack), *_listed(lines)]
+    listed = list(_listed(lines))
+    seen = [*_drawn(stack), *listed]
     dowels: dict[str, tuple[Point, float]] = {}
-    while (group := _group(seen)) is not None:
+    while (group := _group(seen, listed)) is not None:
         xs, ys = (sorted(values) for values in zip(*(one.at for one in group), strict=True))
         at = xs[len(xs) // 2], ys[len(ys) // 2]
         said = next((one.tag for one in group if one.tag), "")
@@ -80,12 +81,11 @@ def _listed(lines: Sequence[Line]) -> Iterator[_Seen]:
             yield _Seen(at, line.figures["diameter"], (LIST, line.said["sheet"]), line.figures["wanted"], line.said["tag"])
 
 
-def _group(seen: Sequence[_Seen]) -> list[_Seen] | None:
+def _group(seen: Sequence[_Seen], listed: Sequence[_Seen]) -> list[_Seen] | None:
     """The holes of the place that most sources have, the first of such; None where no two agree.
 
     What the schedule, if it knows of dowels, has nowhere near is none: a bore of nobody's.
     """
-    listed = [one for one in seen if one.source[0] == LIST]
     best: list[_Seen] = []
     for one in seen:
         near = [other for other in seen if math.dist(one.at, other.at) <= ALIGNED_WITHIN]

@@ -126,8 +126,12 @@ def _glued_first(table: Table, stack: tuple[Stock, ...], cutting: Cutting) -> bo
         if table.has("assembly") and assembly == "glue-first" and len(stack) > 1:
             raise table.fault("assembly", 'a laser cuts no glued block; write assembly = "cut-first"')
         return False
-    if assembly == "cut-first" and len(stack) > 1:
-        raise table.not_yet("assembly", 'use assembly = "glue-first": glue the sheets, then cut them as one')
+    if assembly == "cut-first" and len(stack) > 1 and cutting.template is not None:
+        raise table.fault(
+            "assembly",
+            "a router template is followed through the whole stack, and sheets cut first are routed one by one; write "
+            'assembly = "glue-first", or take [cutting.template] out',
+        )
     return assembly == "glue-first"
 
 

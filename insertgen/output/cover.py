@@ -8,6 +8,7 @@ from reportlab.pdfgen.canvas import Canvas
 
 from insertgen.model import Drawing, Point, SheetDrawing
 from insertgen.output.cautions import caution_text
+from insertgen.output.dowels import dowel_words
 from insertgen.output.flow import SIZE, Flow, column_widths
 from insertgen.output.held import held_words
 from insertgen.output.page import MARGIN, polygon, text
@@ -35,6 +36,7 @@ def cover_pages(canvas: Canvas, drawing: Drawing, tiling: Tiling, *, paper: str,
     _figures(flow, drawing, tiling)
     _cautions(flow, drawing)
     _legend(flow, drawing)
+    _said(flow, "Registration dowels", dowel_words(drawing))
     _said(flow, "Slots, routed against a fence", tuple(fence_words(fence) for fence in drawing.fences))
     _said(flow, "Router templates, cut from their own files and not on these pages", template_words(drawing))
     canvas.showPage()

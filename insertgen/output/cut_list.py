@@ -9,10 +9,11 @@ from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
 
 from insertgen.model import Drawing, Operation, PostKind, SheetDrawing
+from insertgen.output.dowels import registration
 from insertgen.output.spots import ring_of
 from insertgen.output.stored import item_of
-from insertgen.rules import DOWELS
-from insertgen.units import format_inch, format_mm
+from insertgen.output.words import counted
+from insertgen.units import format_inch
 
 __all__ = ["COLUMNS", "CutPart", "cut_list", "cut_list_csv", "tenths"]
 
@@ -90,7 +91,9 @@ def _blanks(drawing: Drawing) -> Iterator[CutPart]:
     count = len(tray.stack)
     notes = []
     if count > 1:
-        notes.append("glue the stack first, then cut it as one" if tray.one_block else "cut first, then glue the stack")
+        on = len(registration(drawing))
+        cut_first = f"cut first, then glue the stack on {counted(on, 'dowel')}" if on else "cut first, then glue the stack"
+        notes.append("glue the stack first, then cut it as one" if tray.one_block else cut_first)
     if not tray.edge_sawn:
         notes.append("finished size, the machine cuts it out: leave waste all round")
     for stock in tray.stack:
@@ -132,28 +135,11 @@ def _round(drawing: Drawing) -> Iterator[CutPart]:
             stock = post.stock
             note = "no point up" if post.kind is PostKind.NAIL else ""
             found[_rod("post", post.kind.value, stock.name, stock.diameter, stock.length, name, note)] += 1
-    for length, diameter in _registration(drawing):
-        found[_rod("registration dowel", "dowel", _dowel_name(diameter), diameter, length, name, "flush or a little less")] += 1
+    for one in registration(drawing):
+        found[_rod("registration dowel", "dowel", one.name, one.diameter, one.length, name, "flush or a little less")] += 1
     for part, count in found.items():
         yield replace(part, quantity=count)
 
 
 def _rod(part: str, kind: str, name: str, diameter: float, length: float, tray: str, note: str = "") -> CutPart:
     return CutPart(part, 1, length, diameter, diameter, f"{kind} {name}", "along", tray, note)
-
-
-def _registration(drawing: Drawing) -> Iterator[tuple[float, float]]:
-    """Length and diameter of each registration dowel: the holes in all sheets that it goes through."""
-    deep: dict[tuple[float, float], float] = {}
-    wide: dict[tuple[float, float], float] = {}
-    for hole in drawing.holes:
-        if hole.bore.use == "dowel":
-            at = round(hole.at[0], 2), round(hole.at[1], 2)
-            deep[at] = deep.get(at, 0.0) + hole.depth
-            wide[at] = hole.bore.wanted
-    for at, length in deep.items():
-        yield length, wide[at]
-
-
-def _dowel_name(diameter: float) -> str:
-    return next((name for name, size in DOWELS if abs(size - diameter) < 0.01), f"{format_mm(diameter)} mm")

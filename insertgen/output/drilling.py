@@ -118,7 +118,7 @@ def _row(drawing: Drawing, hole: Hole, several: bool) -> DrillRow:
     item = next((one for one in drawing.tray.items if one.tag == hole.tag), None)
     return DrillRow(
         tag=hole.tag,
-        label=hole.label,
+        label="" if hole.label == _USES.get(hole.bore.use) else hole.label,
         sheet=str(hole.sheet) if several else "",
         purpose=_purpose(hole, item),
         why=_why(hole, drawing.tray.cutting.machine),

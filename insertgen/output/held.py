@@ -119,7 +119,9 @@ def _last(drawing: Drawing, mark: Mark, item: Item | None) -> list[str]:
         said.append("through the tray's base too")
     if item and item.asked_depth is not None:
         asked, cut = format_length(item.asked_depth), format_length(item.depth)
-        said.append(f"depth asked {asked}, a laser cuts whole sheets: {cut}")
+        laser = drawing.tray.cutting.machine == "laser"
+        why = "a laser cuts whole sheets" if laser else "less than the floor would be left of that sheet"
+        said.append(f"depth asked {asked}, {why}: {cut}")
     if item and item.beside and (other := next((one for one in drawing.tray.items if one.id == item.beside), None)):
         said.append(f"kept by {other.tag}")
     return said

@@ -9,6 +9,7 @@ import numpy as np
 from PIL import Image, ImageDraw
 
 from insertgen.model import Drawing, KeepOut, Mark, Operation, Point, Ring
+from insertgen.output.dowels import registration
 from insertgen.output.picture import INK, ITEM, View, font
 from insertgen.output.picture_cuts import cuts_seen
 from insertgen.output.spots import Ground, Mask
@@ -45,6 +46,12 @@ def labels_of(drawing: Drawing, scale: float) -> tuple[list[Label], bool]:
         words, found, turned = _label(mark, rings.get(mark.placement), size, ground)
         short = short or (len(words) == 1 and words[0] == mark.tag)
         labels.append(Label(words, found, size, turned, _is_dark(dark, found, ground)))
+    for dowel in registration(drawing):
+        (x, y), half = dowel.holes[0].at, dowel.diameter / 2 + 0.5 + _width((dowel.tag,), size) / 2
+        for side in ((x + half, y), (x - half, y)):
+            if place := _free(ground, (dowel.tag,), size, False, side, None, 2 * size):
+                labels.append(Label((dowel.tag,), place, size, False, _is_dark(dark, place, ground)))
+                break
     return labels, short
 
 

@@ -8,6 +8,7 @@ import math
 from PIL import Image, ImageDraw
 
 from insertgen.model import Drawing, Point
+from insertgen.output.dowels import registration
 from insertgen.output.picture import INK, OVER, PAPER, View, font
 from insertgen.output.picture_cuts import draw_cuts, draw_keep_out, draw_things, draw_wood
 from insertgen.output.picture_labels import labels_of, write_label
@@ -80,6 +81,7 @@ def _legend_rows(drawing: Drawing) -> list[tuple[str, str]]:
     for mark in sorted(drawing.marks, key=lambda mark: (len(mark.tag), mark.tag)):
         lines = wrapped(legible(f"{mark.label}, {mark.size}"), _LEGEND - 90, 15)
         rows += [(mark.tag if k == 0 else "", line) for k, line in enumerate(lines)]
+    rows += [(one.tag, f"registration dowel, {one.name}") for one in registration(drawing)]
     return rows
 
 

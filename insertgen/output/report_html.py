@@ -7,6 +7,7 @@ from html import escape
 
 from insertgen.model import Drawing, Finding, Severity, SheetDrawing
 from insertgen.output.cautions import caution_text
+from insertgen.output.dowels import dowel_words
 from insertgen.output.report_page import TrayPage
 from insertgen.output.report_style import SCRIPT, STYLE
 from insertgen.output.report_svg import sheet_svg, tray_svg
@@ -112,6 +113,7 @@ def _tray(page: TrayPage, findings: Numbered) -> str:
         f"<h3>Marked on the drawing</h3>{spots_table(page.spots)}" if page.spots else "",
         f"<h3>Legend</h3>{legend_table(drawing)}" if drawing.marks else "",
         schedule(drawing),
+        _list("Registration dowels", [escape(line) for line in dowel_words(drawing)]),
         _list("Slots, routed against a fence", [escape(fence_words(fence)) for fence in drawing.fences]),
         _list("Router templates", [escape(line) for line in template_words(drawing)]),
         _list("Files", [f'<a href="{escape(name, quote=True)}">{escape(name)}</a>' for name in page.files]),

@@ -8,6 +8,7 @@ from dataclasses import dataclass
 from html import escape
 
 from insertgen.model import Circle, Drawing, Entity, Finding, Layer, Mark, Operation, Point, Ring, SheetDrawing
+from insertgen.output.dowels import registration
 from insertgen.output.held import held_words
 from insertgen.output.methods import method_words
 from insertgen.output.report_page import Spot
@@ -47,6 +48,7 @@ def tray_svg(drawing: Drawing, spots: Sequence[Spot], findings: Sequence[tuple[i
         *_keep_outs(drawing, frame),
         *(_item(drawing, mark, frame, seated=True) for mark in _small_last(drawing.marks)),
         *(_tag(mark, frame) for mark in drawing.marks),
+        *_dowel_tags(drawing, frame),
         *(_spot(spot, k, frame) for k, spot in enumerate(spots)),
         *(_finding(number, one, frame) for number, one in findings if one.at is not None),
         *_scale(frame),
@@ -68,6 +70,7 @@ def sheet_svg(drawing: Drawing, sheet: SheetDrawing, title: str, name: str) -> s
         *(_item(drawing, mark, frame, seated=False) for mark in _small_last(marks)),
         *(() if template else _crosses(drawing, sheet, frame)),
         *(_tag(mark, frame) for mark in drawing.marks if mark in marks or mark.placement in tagged),
+        *(() if template or is_base(drawing, sheet) else _dowel_tags(drawing, frame)),
         *_scale(frame),
     ]
     return _svg(body, frame, name, f"{title}, seen from above, front edge below")
@@ -225,6 +228,14 @@ def _tag(mark: Mark, frame: _Frame) -> str:
     if half < 0.9 * frame.unit:
         y -= half + 0.55 * frame.unit
     return f'<text class="tag" x="{number(x)}" y="{number(frame.y(y))}">{escape(mark.tag)}</text>'
+
+
+def _dowel_tags(drawing: Drawing, frame: _Frame) -> Iterator[str]:
+    """The tag of every registration dowel beside its hole, on the side where there is more of the sheet."""
+    for dowel in registration(drawing):
+        (x, y), out = dowel.holes[0].at, dowel.diameter / 2 + 0.8 * frame.unit
+        x += out if x < drawing.blank.width / 2 else -out
+        yield f'<text class="tag" x="{number(x)}" y="{number(frame.y(y))}">{escape(dowel.tag)}</text>'
 
 
 # ---- what is marked ----------------------------------------------------------------------------

@@ -118,13 +118,12 @@ def _bore(tray: Tray, diameter: float, deep: float) -> Bore | None:
     """Milled where the cutter can circle in it and reaches, else drilled with what hardly is wider; None: neither."""
     cutting = tray.cutting
     reaches = cutting.cutter.reach is None or cutting.cutter.reach >= deep - 1e-6
-    note = "for registration, all sheets"
     if cutting.machine == "router" and reaches and diameter >= cutting.cutter.diameter + MILLED_OVER_CUTTER:
-        return Bore(diameter, diameter, None, "dowel", note)
+        return Bore(diameter, diameter, None, "dowel")
     drill = smallest_drill(diameter, cutting.drills)
     if drill is None or drill.diameter > diameter + LOOSE_MOST:
         return None
-    return Bore(drill.diameter, diameter, drill, "dowel", note)
+    return Bore(drill.diameter, diameter, drill, "dowel")
 
 
 # ---- where -------------------------------------------------------------------------------------
