@@ -101,8 +101,8 @@ def without_slivers(opening: Region, thinnest: float, radius: float = 0.0) -> Re
     if not tips:
         return opening
     wanted = without_holes(union([opening, *(grown(tip, SPARE) for tip in tips)]))
-    narrowed = radius > 0 and any(_narrow(wanted, tip, radius) for tip in tips)
-    return _followed(wanted, radius) if narrowed else wanted
+    narrow = [tip for tip in tips if radius > 0 and _narrow(wanted, tip, radius)]
+    return _followed(wanted, radius, union([grown(tip, 2 * radius) for tip in narrow])) if narrow else wanted
 
 
 def _narrow(wanted: Region, tip: Region, radius: float) -> bool:
@@ -112,12 +112,13 @@ def _narrow(wanted: Region, tip: Region, radius: float) -> bool:
     return bool(_thick(lost))
 
 
-def _followed(wanted: Region, radius: float) -> Region:
-    """A region, and what the cutter takes besides to get everywhere in it."""
+def _followed(wanted: Region, radius: float, within: Region | None = None) -> Region:
+    """A region, and what the cutter takes besides to get everywhere in it, or in what of it lies ``within``."""
     locus = shrunk(wanted, radius)
     reached = grown(locus, radius)
     for _ in range(ROUNDS):
-        missing = _thick(minus(wanted, reached))
+        lost = minus(wanted, reached)
+        missing = _thick(lost if within is None else common(lost, within))
         if not missing:
             break
         reached = union([reached, *(_reach(piece, wanted, locus, radius) for piece in missing[:AT_ONCE])])
