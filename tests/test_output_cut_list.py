@@ -94,3 +94,10 @@ def test_only_what_was_placed_is_listed():
     drawing = posts()
     without = dataclasses.replace(drawing, marks=drawing.marks[:1])
     assert [(part.part, part.quantity) for part in cut_list([without])[1:]] == [("post", 2)]
+
+
+def test_a_quarter_inch_dowel_is_as_wide_as_it_is_thick():
+    """6.35 mm: halves go up, on both."""
+    found = [row for row in rows(posts()) if row["material"] == "dowel 1/4 in"]
+    assert found
+    assert {(row["width"], row["thickness"], row["width_in"]) for row in found} == {("6.4", "6.4", "1/4")}

@@ -1,4 +1,4 @@
-"""The cut list of a job: blanks of every sheet, router templates, and what is cut to length to stand in bores."""
+"""The cut list of a job: blanks, router templates, what is cut to length to stand in bores, and the stock sheets for it all."""
 
 from __future__ import annotations
 
@@ -8,8 +8,9 @@ from collections import Counter
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
 
-from insertgen.model import Drawing, Operation, PostKind, SheetDrawing
+from insertgen.model import Drawing, Operation, PostKind, SheetDrawing, Stock
 from insertgen.output.dowels import registration
+from insertgen.output.set_out import StockSheet, set_out
 from insertgen.output.spots import ring_of
 from insertgen.output.stored import item_of
 from insertgen.output.words import counted
@@ -47,8 +48,12 @@ def cut_list(drawings: Sequence[Drawing]) -> tuple[CutPart, ...]:
     groups: dict[CutPart, list[CutPart]] = {}
     for drawing in drawings:
         for part in (*_blanks(drawing), *_templates(drawing), *_round(drawing)):
-            key = replace(part, quantity=1, tray="", length=round(part.length, 1), width=round(part.width, 1))
+            key = replace(
+                part, quantity=1, tray="", length=_tenth(part.length), width=_tenth(part.width), thickness=_tenth(part.thickness)
+            )
             groups.setdefault(key, []).append(part)
+    for part in _stock(drawings):
+        groups.setdefault(part, []).append(part)
     merged = [
         replace(key, quantity=sum(part.quantity for part in parts), tray="; ".join(dict.fromkeys(part.tray for part in parts)))
         for key, parts in groups.items()
@@ -69,6 +74,10 @@ def cut_list_csv(drawings: Sequence[Drawing]) -> str:
     return text.getvalue()
 
 
+def _tenth(length: float) -> float:
+    return round(length + 1e-9, 1)
+
+
 def tenths(length: float) -> str:
     """To 0.1 mm, halves up, whatever their binary digits are.
 
@@ -83,6 +92,8 @@ _KINDS = ("insert blank", "router template")
 
 def _order(part: CutPart) -> tuple[int, str, float, float, float, str]:
     kind = _KINDS.index(part.part) if part.part in _KINDS else len(_KINDS)
+    if part.part == "stock sheet":  # last: bought, not cut
+        kind += 1
     return kind, part.material, -part.thickness, -part.length, -part.width, part.tray
 
 
@@ -97,8 +108,28 @@ def _blanks(drawing: Drawing) -> Iterator[CutPart]:
     if not tray.edge_sawn:
         notes.append("finished size, the machine cuts it out: leave waste all round")
     for stock in tray.stack:
-        grain = "none" if any(word in stock.name.casefold() for word in _NO_GRAIN) else "either way"
-        yield CutPart("insert blank", 1, blank.width, blank.depth, stock.thickness, stock.name, grain, tray.name, "; ".join(notes))
+        yield CutPart("insert blank", 1, blank.width, blank.depth, stock.thickness, stock.name, _grain(stock), tray.name, "; ".join(notes))
+
+
+def _stock(drawings: Sequence[Drawing]) -> Iterator[CutPart]:
+    """Sheets to have ready, where the job says how large they are; and the blanks that go on none."""
+    found = set_out(drawings)
+    of_stock: dict[Stock, list[StockSheet]] = {}
+    for sheet in found.sheets:
+        of_stock.setdefault(sheet.stock, []).append(sheet)
+    for stock, sheets in of_stock.items():
+        assert stock.size is not None
+        holds = ", ".join(str(len(sheet.pieces)) for sheet in sheets)
+        note = f"{counted(sum(len(sheet.pieces) for sheet in sheets), 'blank')}{f', {holds} a sheet' if len(sheets) > 1 else ''}"
+        yield CutPart("stock sheet", len(sheets), *stock.size, stock.thickness, stock.name, _grain(stock), "", note)
+    for stock, piece in found.left:
+        note = f"goes on no sheet of this size: {tenths(piece.beside)} mm more are needed on every side, for the machine that cuts it out"
+        assert stock.size is not None
+        yield CutPart("stock sheet", 0, *stock.size, stock.thickness, stock.name, _grain(stock), piece.name, note)
+
+
+def _grain(stock: Stock) -> str:
+    return "none" if any(word in stock.name.casefold() for word in _NO_GRAIN) else "either way"
 
 
 def _templates(drawing: Drawing) -> Iterator[CutPart]:

@@ -9,6 +9,7 @@ from insertgen.model import Drawing, Finding, Severity, SheetDrawing
 from insertgen.output.cautions import caution_text
 from insertgen.output.dowels import dowel_words
 from insertgen.output.report_page import TrayPage
+from insertgen.output.report_stock import stock_section
 from insertgen.output.report_style import SCRIPT, STYLE
 from insertgen.output.report_svg import sheet_svg, tray_svg
 from insertgen.output.report_tables import (
@@ -62,7 +63,7 @@ def report_html(
         f'<section id="cautions"><h2>Before you cut</h2>{_cautions(cautions)}</section>',
         *(_tray(page, _of_tray(numbered, page.drawing)) for page in pages),
         f'<section id="cut-list" class="cut-list"><h2>Cut list</h2><p>Blanks, router templates, and what stands in bores. '
-        f"Finished sizes.</p>{cut_list_table(drawings)}</section></main>",
+        f"Finished sizes.</p>{cut_list_table(drawings)}</section>{stock_section(drawings)}</main>",
         f"<footer>Made by insertgen {escape(version)}. Lengths in mm, inch fractions to 1/64.</footer>",
     ]
     return (

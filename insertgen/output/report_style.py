@@ -45,6 +45,7 @@ svg.plan .scale{text-anchor:start;font-size:calc(var(--u)*.8)}
 svg.plan .front{font-weight:700}
 svg.plan path,svg.plan rect,svg.plan circle{vector-effect:non-scaling-stroke}
 .wood{fill:#ead9ba;stroke:#574a3c;stroke-width:1.2}
+.stock{fill:#fff;stroke:#574a3c;stroke-width:1.2}
 .gone{fill:#75634f;stroke:#574a3c;stroke-width:1;stroke-dasharray:6 4}
 .hidden{fill:none;stroke:none}
 .blank{fill:none;stroke:#574a3c;stroke-width:1;stroke-dasharray:6 4}
