@@ -74,7 +74,11 @@ class _Sought:
 
 def label_sheet(drawing: Drawing, sheet: SheetDrawing, ground: Ground) -> list[Placed]:
     """Texts of one sheet that belong on the window of ``ground``, in which its lines are already taken."""
-    wanted = [wish for wish in wishes(drawing, sheet) if wish.bore is None or _within(wish.bore.centre, ground.window)]
+    wanted = [
+        wish
+        for wish in wishes(drawing, sheet)
+        if (_within(wish.bore.centre, ground.window) if wish.bore else ground.meets(wish.ring))
+    ]
     found = _sought(wanted, ground, _floor(drawing, sheet, ground))
     # bores first: their texts stand in the little wood between them; from the back, as each prefers the wood before it
     order = sorted(range(len(found)), key=lambda k: _turn(found[k].wish, k))
@@ -87,12 +91,22 @@ def _sought(wanted: list[Wish], ground: Ground, floor: Mask) -> list[_Sought]:
     masks = [ground.inside(wish.ring) for wish in wanted]
     owns: dict[int, Mask] = {}
     inners: dict[int, Mask] = {}
+    boxes = [_rows_and_columns(mask) for mask in masks]
+    sizes = [int(mask.sum()) for mask in masks]
+    many = np.zeros(ground.shape, dtype=np.int16)  # how many of them a cell is in
+    for mask in masks:
+        many += mask
+
+    def nested(inner: int, outer: int) -> bool:
+        return inner != outer and 0 < sizes[inner] < sizes[outer] and _in_box(boxes[inner], boxes[outer]) and not (
+            masks[inner] & ~masks[outer]).any()  # fmt: skip
+
     for k, (wish, seen) in enumerate(zip(wanted, masks, strict=True)):
-        inners[k] = np.logical_or.reduce([masks[j] for j in range(len(wanted)) if j != k and _nested(masks[j], seen)])
+        inners[k] = _any([masks[j] for j in range(len(wanted)) if nested(j, k)], ground)
         own = seen & ~inners[k]
         if wish.item:  # where no more of a seat is seen than a finger recess, another page names it
             own = own & ground.inside(wish.item)
-        if own.any() and (wish.bore or seen.sum() * ground.cell**2 >= _LEAST_SEEN):
+        if own.any() and (wish.bore or sizes[k] * ground.cell**2 >= _LEAST_SEEN):
             owns[k] = own
     heads: dict[str | None, int] = {}  # the roomiest of the contours of each seat
     for k in sorted(owns, key=lambda k: (-int(owns[k].sum()), k)):
@@ -100,8 +114,9 @@ def _sought(wanted: list[Wish], ground: Ground, floor: Mask) -> list[_Sought]:
     sought = []
     for k, own in owns.items():
         wish, seen = wanted[k], masks[k]
-        others = [masks[j] for j in range(len(wanted)) if j != k and not _nested(seen, masks[j])]
-        hidden = np.logical_or.reduce([*others, np.zeros_like(seen) if wish.floor else floor]) & ~seen
+        around = [masks[j] for j in range(len(wanted)) if nested(k, j)]
+        hidden = (many - seen - sum(around, np.zeros(ground.shape, dtype=np.int16))) > 0
+        hidden = (hidden if wish.floor else hidden | floor) & ~seen
         headed = bool(wish.head) and heads[wish.placement] == k
         lines = (wish.head, *wish.lines) if headed else wish.lines
         sought.append(_Sought(lines, headed or wish.bore is not None, wish, own, seen, inners[k], hidden))
@@ -114,8 +129,22 @@ def _floor(drawing: Drawing, sheet: SheetDrawing, ground: Ground) -> Mask:
     return ~wood
 
 
-def _nested(inner: Mask, outer: Mask) -> bool:
-    return bool(inner.any()) and inner.sum() < outer.sum() and not (inner & ~outer).any()
+def _any(masks: list[Mask], ground: Ground) -> Mask:
+    return np.logical_or.reduce(masks) if masks else np.zeros(ground.shape, dtype=bool)
+
+
+_Cells = tuple[int, int, int, int]  # first row and column, last row and column
+
+
+def _rows_and_columns(mask: Mask) -> _Cells | None:
+    rows, columns = np.nonzero(mask.any(axis=1))[0], np.nonzero(mask.any(axis=0))[0]
+    return (int(rows[0]), int(columns[0]), int(rows[-1]), int(columns[-1])) if len(rows) else None
+
+
+def _in_box(inner: _Cells | None, outer: _Cells | None) -> bool:
+    if inner is None or outer is None:
+        return False
+    return inner[0] >= outer[0] and inner[1] >= outer[1] and inner[2] <= outer[2] and inner[3] <= outer[3]
 
 
 def _place(sought: _Sought, bores: list[Circle], seats: Mask, ground: Ground) -> Placed:

@@ -9,28 +9,35 @@ from reportlab.pdfgen.canvas import Canvas
 
 from insertgen.model import Circle, Drawing, KeepOut, Layer, Operation, Outline, Point, SheetDrawing
 from insertgen.output.page import HAIRLINE, polygon
-from insertgen.output.spots import Ground, ring_of
+from insertgen.output.spots import Ground, in_window, ring_of
 from insertgen.output.stored import holes_apart, lies_on_face, marks_on, shows_room
 from insertgen.output.wood import blank_ring, corners_gone, cuts_of, wood_rings
 from insertgen.output.words import hole_of
 
 __all__ = ["bore_crosses", "draw_bores", "draw_lines", "take_lines"]
 
+Window = tuple[float, float, float, float]  # least x, least y, greatest x, greatest y
+
 _THROUGH, _BORED = 0.83, 0.97  # grey of what is cut right through, and of bores
 _SHALLOW, _DEEP = 0.97, 0.88  # of pockets
 _CROSS = 2.5  # arms of a bore's cross beyond its circle
 
 
-def draw_lines(canvas: Canvas, drawing: Drawing, sheet: SheetDrawing, *, line: float = HAIRLINE) -> None:
-    """Cuts, items and keep-outs of a sheet, at whatever scale the canvas has."""
+def draw_lines(
+    canvas: Canvas, drawing: Drawing, sheet: SheetDrawing, *, line: float = HAIRLINE, window: Window | None = None
+) -> None:
+    """Cuts, items and keep-outs of a sheet, at whatever scale the canvas has; of what is beyond a ``window`` nothing."""
     canvas.saveState()
     canvas.setLineWidth(line)
     _wood(canvas, drawing, sheet, line)
     for layer, _, ring in cuts_of(sheet):
-        canvas.setFillGray(_tint(layer, sheet))
-        polygon(canvas, ring, fill=True)
+        if window is None or in_window(ring, window):
+            canvas.setFillGray(_tint(layer, sheet))
+            polygon(canvas, ring, fill=True)
     canvas.setStrokeGray(0.55)
     for mark in marks_on(drawing, sheet):
+        if window is not None and not in_window((*mark.outline.outer, *mark.room.outer), window):
+            continue
         on_face = lies_on_face(drawing, mark)
         canvas.setDash([] if on_face else [2.0 * line / HAIRLINE, 1.2 * line / HAIRLINE])
         _outline(canvas, mark.outline)
@@ -108,13 +115,17 @@ def take_lines(drawing: Drawing, sheet: SheetDrawing, ground: Ground) -> None:
     """Take the cells of all that is drawn: no text may stand there."""
     for layer in sheet.layers:
         for entity in layer.entities:
-            ground.take_line(ring_of(entity.path, 0.1))
+            ring = ring_of(entity.path, 0.1)
+            if ground.meets(ring):
+                ground.take_line(ring)
     for crossing in bore_crosses(drawing, sheet):
         ground.take_line(crossing, closed=False)
     for hole in holes_apart(drawing, sheet):
         if hole.bore.use == "start":
             ground.take_line(ring_of(Circle(hole.at, hole.bore.diameter), 0.1))
     for mark in marks_on(drawing, sheet):
+        if not ground.meets((*mark.outline.outer, *mark.room.outer)):
+            continue
         for ring in (mark.outline.outer, *mark.outline.holes):
             ground.take_line(ring)
         if shows_room(drawing, mark):

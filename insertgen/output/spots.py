@@ -7,6 +7,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Sequence
+from functools import lru_cache
 
 import numpy as np
 from numpy.typing import NDArray
@@ -15,7 +16,7 @@ from PIL import Image, ImageDraw
 from insertgen.geometry.arcs import flatten
 from insertgen.model import Circle, Contour, Point, Ring
 
-__all__ = ["Ground", "Mask", "ring_of"]
+__all__ = ["Ground", "Mask", "in_window", "ring_of"]
 
 Mask = NDArray[np.bool_]
 
@@ -23,12 +24,24 @@ Mask = NDArray[np.bool_]
 _SIGHT_STEP = 10
 
 
+@lru_cache(maxsize=4096)  # every page of a tray asks for the same rings again
 def ring_of(path: Contour | Circle, tolerance: float = 0.01) -> Ring:
     """Points along a contour or circle, chords no further off than ``tolerance``."""
     if isinstance(path, Contour):
         return flatten(path, tolerance)
     (x, y), radius = path.centre, path.diameter / 2
     return flatten(Contour(((x + radius, y, 1.0), (x - radius, y, 1.0))), tolerance)
+
+
+def in_window(ring: Sequence[Point], window: tuple[float, float, float, float], more: float = 2.0) -> bool:
+    """Whether some of a ring's box is in a window, or ``more`` mm beyond.
+
+    >>> in_window(((0, 0), (4, 3)), (5, 0, 9, 9)), in_window(((0, 0), (2, 3)), (5, 0, 9, 9))
+    (True, False)
+    """
+    xs, ys = zip(*ring, strict=True)
+    x0, y0, x1, y1 = window
+    return bool(min(xs) <= x1 + more and max(xs) >= x0 - more and min(ys) <= y1 + more and max(ys) >= y0 - more)
 
 
 class Ground:
@@ -44,6 +57,10 @@ class Ground:
         self.shape = max(1, round((y1 - y0) / cell)), max(1, round((x1 - x0) / cell))
         self.taken: Mask = np.zeros(self.shape, dtype=bool)
         self.faint: Mask = np.zeros(self.shape, dtype=bool)
+
+    def meets(self, ring: Sequence[Point], more: float = 2.0) -> bool:
+        """Whether some of a ring's box is in the window, or ``more`` mm beyond."""
+        return in_window(ring, self.window, more)
 
     def inside(self, ring: Sequence[Point]) -> Mask:
         """Cells inside a ring."""

@@ -36,7 +36,7 @@ def template_page(canvas: Canvas, drawing: Drawing, sheet: SheetDrawing, tiling:
     path.rect(tiling.origin[0] - 0.15, tiling.origin[1] - 0.15, x1 - x0 + 0.3, y1 - y0 + 0.3)
     canvas.clipPath(path, stroke=0, fill=0)
     canvas.translate(tiling.origin[0] - x0, tiling.origin[1] - y0)
-    draw_lines(canvas, drawing, sheet)
+    draw_lines(canvas, drawing, sheet, window=tile.window)
     ground = Ground(tile.window)
     take_lines(drawing, sheet, ground)
     _seams(canvas, tiling, tile, ground)

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from functools import lru_cache
+
 from insertgen.model import Blank, Entity, Layer, Operation, Ring, SheetDrawing
 from insertgen.output.spots import ring_of
 
@@ -30,7 +32,8 @@ def corners_gone(sheet: SheetDrawing, blank: Blank) -> bool:
     return sum(map(ring_area, wood_rings(sheet, blank))) < blank.width * blank.depth - 1.0
 
 
-def cuts_of(sheet: SheetDrawing) -> list[tuple[Layer, Entity, Ring]]:
+@lru_cache(maxsize=64)  # every page of a sheet asks for them
+def cuts_of(sheet: SheetDrawing) -> tuple[tuple[Layer, Entity, Ring], ...]:
     """Cuts with their rings, the largest first: of nested ones each lies on the one before."""
     cuts = [
         (layer, entity, ring_of(entity.path, _CHORD))
@@ -38,7 +41,7 @@ def cuts_of(sheet: SheetDrawing) -> list[tuple[Layer, Entity, Ring]]:
         for entity in layer.entities
         if layer.operation not in (Operation.EDGE, Operation.OUTSIDE)
     ]
-    return sorted(cuts, key=lambda cut: -ring_area(cut[2]))
+    return tuple(sorted(cuts, key=lambda cut: -ring_area(cut[2])))
 
 
 def ring_area(ring: Ring) -> float:

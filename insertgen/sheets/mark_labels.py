@@ -101,9 +101,13 @@ def _nearest(ground: _Ground, text: StrokeText, near: Bounds, others: Sequence[B
     for upright in (False, True):
         wide, high = _size(text, upright)
         rows, columns = math.ceil(high / CELL) + 1, math.ceil(wide / CELL) + 1
-        up, across = np.nonzero(box_fits(ground.free, rows, columns))
-        x = ground.corner[0] + (across + columns / 2) * CELL
-        y = ground.corner[1] + (up + rows / 2) * CELL
+        # no more of the ground than a text within reach may cover
+        first_column, last_column = _cells(near[0], near[2], REACH + wide, ground.corner[0])
+        first_row, last_row = _cells(near[1], near[3], REACH + high, ground.corner[1])
+        part = ground.free[first_row:last_row, first_column:last_column]
+        up, across = np.nonzero(box_fits(part, rows, columns))
+        x = ground.corner[0] + (first_column + across + columns / 2) * CELL
+        y = ground.corner[1] + (first_row + up + rows / 2) * CELL
         gap = _gap(x, y, (wide, high), near)
         close = gap <= REACH
         if not close.any():
@@ -116,6 +120,12 @@ def _nearest(ground: _Ground, text: StrokeText, near: Bounds, others: Sequence[B
         best = int(np.argmin(np.round(rank, 6)))
         return _Place((float(x[best]), float(y[best])), upright)
     return None
+
+
+def _cells(low: float, high: float, more: float, corner: float) -> tuple[int, int]:
+    """The first cell and the one after the last between two lengths and some more on either side."""
+    first, last = math.floor((low - more - corner) / CELL) - 1, math.ceil((high + more - corner) / CELL) + 2
+    return max(0, first), max(0, last)
 
 
 def _gap(x: Places, y: Places, size: Point, box: Bounds) -> Places:
