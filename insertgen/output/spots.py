@@ -64,16 +64,30 @@ class Ground:
 
     def inside(self, ring: Sequence[Point]) -> Mask:
         """Cells inside a ring."""
-        picture = Image.new("1", (self.shape[1], self.shape[0]))
-        ImageDraw.Draw(picture).polygon(self._cells(ring), fill=1)
-        return np.array(picture, dtype=bool)
+        found: Mask = np.zeros(self.shape, dtype=bool)
+        part, cells, picture = self._part(ring)
+        if picture is not None:
+            ImageDraw.Draw(picture).polygon(cells, fill=1)
+            found[part] = np.array(picture, dtype=bool)
+        return found
 
     def take_line(self, ring: Sequence[Point], *, closed: bool = True, faint: bool = False) -> None:
-        picture = Image.new("1", (self.shape[1], self.shape[0]))
+        part, cells, picture = self._part(ring)
+        if picture is not None:
+            ImageDraw.Draw(picture).line([*cells, cells[0]] if closed else cells, fill=1, width=2)
+            kind = self.faint if faint else self.taken
+            kind[part] |= np.array(picture, dtype=bool)
+
+    def _part(self, ring: Sequence[Point]) -> tuple[tuple[slice, slice], list[tuple[float, float]], Image.Image | None]:
+        """The cells round a ring, the ring in cells of that part, and an empty picture of it; None if the ring is beyond."""
         cells = self._cells(ring)
-        ImageDraw.Draw(picture).line([*cells, cells[0]] if closed else cells, fill=1, width=2)
-        kind = self.faint if faint else self.taken
-        kind |= np.array(picture, dtype=bool)
+        xs, ys = zip(*cells, strict=True)
+        left, right = max(0, math.floor(min(xs)) - 3), min(self.shape[1], math.ceil(max(xs)) + 4)
+        low, high = max(0, math.floor(min(ys)) - 3), min(self.shape[0], math.ceil(max(ys)) + 4)
+        part = slice(low, high), slice(left, right)
+        if right <= left or high <= low:
+            return part, cells, None
+        return part, [(x - left, y - low) for x, y in cells], Image.new("1", (right - left, high - low))
 
     def take_box(self, x0: float, y0: float, x1: float, y1: float) -> None:
         (left, low), (right, high) = self._cell((x0, y0)), self._cell((x1, y1))
