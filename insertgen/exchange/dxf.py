@@ -225,8 +225,14 @@ def _old_polyline(entity: Any, layer: str, upright: bool) -> DxfEntity:
 
 
 def _place(entity: Any) -> Point | None:
-    for name in ("insert", "start", "location", "center"):
+    """Where an entity that is no path begins, or else the corner of the box round it."""
+    for name in ("insert", "start", "location", "center", "vtx0", "defpoint"):
         if entity.dxf.hasattr(name):
             spot = entity.dxf.get(name)
             return float(spot[0]), float(spot[1])
-    return None
+    for name in ("fit_points", "control_points"):  # a curve goes through the first of both
+        points = list(getattr(entity, name, ()))
+        if points:
+            return float(points[0][0]), float(points[0][1])
+    around = bbox.extents([entity])
+    return (float(around.extmin.x), float(around.extmin.y)) if around.has_data else None
