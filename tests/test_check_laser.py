@@ -52,7 +52,7 @@ SHEETS: dict[str, Cuts] = {
     "sheet-2.dxf": {"BORE_THROUGH": [BORE], "THROUGH": [DEEP, WHOLE], "OUTSIDE_THROUGH": [rim()]},
     "sheet-3.dxf": {"THROUGH": [WHOLE], "OUTSIDE_THROUGH": [rim()]},
 }
-LINES = schedule({"tag": "03", "x": 300.0, "y": 100.0, "diameter": 10.0, "depth": "12.00", "through": "no"})
+LINES = schedule({"tag": "03", "x": 300.0, "y": 100.0, "diameter": 10.0, "depth": "12.00", "through": "no", "drill": "laser"})
 
 
 def judged(changed: Mapping[str, Cuts | None] | None = None, one: Tray | None = None) -> tuple[Finding, ...]:

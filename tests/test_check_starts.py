@@ -37,7 +37,7 @@ def test_a_start_hole_missing() -> None:
 
 @pytest.mark.parametrize(("change", "code", "figure"), [
     ({"x": X + 27}, "hole-moved", -1.0), ({"x": X + 25.8}, "hole-moved", 0.2), ({"x": X + 60}, "hole-moved", None),
-    ({"drill": "6 mm"}, "hole-tight", 6.0), ({"drill": "milled"}, "hole-tight", None), ({"depth": "9.00"}, "depth-wrong", 9.0),
+    ({"drill": "6 mm"}, "hole-tight", 6.0), ({"drill": "none"}, "hole-tight", None), ({"drill": "milled"}, "entity-odd", None), ({"depth": "9.00"}, "depth-wrong", 9.0),
     ({"drill": "no such"}, "hole-tight", None),
 ])  # fmt: skip
 def test_a_start_hole_that_is_wrong(change: Mapping[str, object], code: str, figure: float | None) -> None:

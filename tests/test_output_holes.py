@@ -66,3 +66,13 @@ def test_no_holes_leave_the_head():
 
 def test_lines_end_in_a_plain_newline():
     assert "\r" not in holes_csv(rack())
+
+
+@pytest.mark.parametrize(("machine", "said"), [("router", "milled"), ("laser", "laser"), ("hand", "none")])
+def test_what_makes_a_hole_that_no_drill_does(machine, said):
+    """A laser does not mill; by hand nothing does, and the check says that no owned drill is large enough."""
+    drawing = rack()
+    tray = dataclasses.replace(drawing.tray, cutting=dataclasses.replace(drawing.tray.cutting, machine=machine))
+    rows = read(dataclasses.replace(drawing, tray=tray))
+    assert [row["drill"] for row in rows if row["tag"] == "20"] == [said]
+    assert rows[0]["drill"] == "17/64 in"

@@ -198,6 +198,22 @@ def test_kerf_by_the_published_example() -> None:
     assert outer.bounds == pytest.approx((-0.1, -0.1, 2.1, 4.1), abs=0.011)
 
 
+def test_what_is_no_wider_than_the_beam_has_no_path() -> None:
+    """A block of 2.0 x 4.0 is gone at a kerf of 2.0; two of 4 x 4 joined by a neck of 1 x 1 fall apart at 1.2, and hold at 0.8."""
+    block = Contour(((0.0, 0.0, 0.0), (2.0, 0.0, 0.0), (2.0, 4.0, 0.0), (0.0, 4.0, 0.0)))
+    assert beam_path(block, -1.9) is not None
+    assert beam_path(block, -2.1) is None
+    assert beam_path(Circle((0.0, 0.0), 2.0), -2.0) is None
+    corners = [(0, 0), (4, 0), (4, 1.5), (5, 1.5), (5, 0), (9, 0), (9, 4), (5, 4), (5, 2.5), (4, 2.5), (4, 4), (0, 4)]
+    dumbbell = Contour(tuple((float(x), float(y), 0.0) for x, y in corners))
+    assert beam_path(dumbbell, -0.8) is not None
+    assert beam_path(dumbbell, -1.2) is None
+    # a slot of 1 mm that runs out of a wider place: at 1.2 only the wider place is left of it
+    keyhole = Contour(tuple((float(x), float(y), 0.0) for x, y in [(0, 0), (4, 0), (4, 1.5), (20, 1.5), (20, 2.5), (4, 2.5), (4, 4), (0, 4)]))
+    assert beam_path(keyhole, -0.8) is not None
+    assert beam_path(keyhole, -1.2) is None
+
+
 def test_a_laser_draws_every_sheet_by_itself() -> None:
     cutting = Cutting("laser", Cutter(0.0), drill_sizes())
     stack = (Stock("ply", 6.0, kerf=0.2), Stock("ply", 3.0), Stock("hdf", 3.0))

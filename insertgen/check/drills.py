@@ -14,13 +14,20 @@ __all__ = ["judge_drill"]
 
 FILE = "holes.csv"
 WITHIN = 0.011
+#: What the schedule says of a hole that no drill makes, by machine.
+UNDRILLED = {"router": "milled", "laser": "laser", "hand": "none"}
 AGAIN = "build the job again"
 
 
 def judge_drill(case: Case, line: Line, figures: Mapping[str, float], row: RowDue) -> Iterator[Finding]:
     diameter, named = figures["diameter"], line.said["drill"]
-    if named == "milled":
+    machine = case.tray.cutting.machine
+    if named == UNDRILLED[machine]:
         yield from _milled(case, line, figures, row)
+        return
+    if named in UNDRILLED.values():
+        text = f'{row.said} is listed with drill "{named}"; with a {machine} it is a drill\'s name or "{UNDRILLED[machine]}"'
+        yield _found(case, line, row, "entity-odd", text, None, None)
         return
     drills = {drill.name: drill.diameter for drill in case.tray.cutting.drills}
     if named not in drills:

@@ -5,7 +5,7 @@ from __future__ import annotations
 import csv
 import io
 
-from insertgen.model import Drawing, Hole
+from insertgen.model import Drawing, Hole, Tray
 from insertgen.units import format_inch
 
 __all__ = ["COLUMNS", "holes_csv"]
@@ -20,21 +20,26 @@ def holes_csv(drawing: Drawing) -> str:
     """Schedule of all bores in tag order; mm to 0.01, inch fractions to 1/64.
 
     ``slack`` is diameter less wanted: how much looser than asked the bore comes out.
-    ``drill`` is the drill's name, or "milled".
+    ``drill`` is the drill's name, or what else makes the hole: "milled", "laser", "none" where no drill owned by hand will do.
     """
     text = io.StringIO()
     table = csv.writer(text, lineterminator="\n")
     table.writerow(COLUMNS)
     for hole in sorted(drawing.holes, key=_order):
-        table.writerow(_row(drawing.tray.name, hole))
+        table.writerow(_row(drawing.tray, hole))
     return text.getvalue()
 
 
-def _row(tray: str, hole: Hole) -> tuple[str, ...]:
+#: What makes a hole that no drill is named for.
+_ELSE = {"laser": "laser", "hand": "none"}
+
+
+def _row(tray: Tray, hole: Hole) -> tuple[str, ...]:
     (x, y), bore = hole.at, hole.bore
+    drill = bore.drill.name if bore.drill else _ELSE.get(tray.cutting.machine, "milled")
     return (
-        hole.tag, tray, str(hole.sheet), hole.label, bore.use, _mm(x), _mm(y), format_inch(x), format_inch(y),
-        _mm(bore.diameter), bore.drill.name if bore.drill else "milled", _mm(bore.wanted),
+        hole.tag, tray.name, str(hole.sheet), hole.label, bore.use, _mm(x), _mm(y), format_inch(x), format_inch(y),
+        _mm(bore.diameter), drill, _mm(bore.wanted),
         _mm(bore.diameter - bore.wanted), _mm(hole.depth), "yes" if hole.through else "no", hole.when, bore.note,
     )  # fmt: skip
 

@@ -6,10 +6,13 @@ from collections import defaultdict
 from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import replace
 
+from insertgen.errors import JobError
 from insertgen.exchange.layers import layer_name
 from insertgen.geometry.arcs import rectangle
 from insertgen.geometry.pose import move_outline, move_path, move_point
 from insertgen.model import (
+    Circle,
+    Contour,
     Cut,
     Drawing,
     Entity,
@@ -30,6 +33,7 @@ from insertgen.sheets.kerf import beam_path
 from insertgen.sheets.outside import outside
 from insertgen.sheets.stack import cuts_in_sheets, holes_of
 from insertgen.sheets.template import rounded_corners, templates
+from insertgen.units import format_mm
 
 __all__ = ["draw"]
 
@@ -124,13 +128,24 @@ def _layers(
         # 0.01 mm in the name, 0.01 mm in the data: two seats a hair apart share a layer
         key = _operation(seat, cut, through), round(depth, 2), through
         path = beam_path(move_path(cut.path, placement.pose), -kerf)
+        if path is None:
+            raise JobError(
+                f"{seat.item.where}: {seat.item.tag} {seat.item.label}: the kerf of {format_mm(kerf)} mm is wider than its cut, or a "
+                "neck of it, so the beam cannot make it; write the kerf as measured under [stock.*], or make the cut wider"
+            )
         found[key].append(Entity(path, placement.id))
     operation, paths = outside(tray, placed)
     found[operation, round(thickness, 2), True] += [
-        Entity(path if operation is Operation.EDGE else beam_path(path, kerf), None) for path in paths
+        Entity(path if operation is Operation.EDGE else _outer(path, kerf), None) for path in paths
     ]
     ordered = sorted(found, key=lambda key: (_ORDER.index(key[0]), key[2], key[1]))
     return tuple(_layer(tray, *key, found[key]) for key in ordered)
+
+
+def _outer(path: Contour | Circle, kerf: float) -> Contour | Circle:
+    moved = beam_path(path, kerf)
+    assert moved is not None, "what grows stays in one piece"
+    return moved
 
 
 def _layer(tray: Tray, operation: Operation, depth: float, through: bool, entities: Sequence[Entity]) -> Layer:
