@@ -6,6 +6,7 @@ pencil lines and scratches thin.
 
 from __future__ import annotations
 
+import math
 from collections.abc import Iterator
 
 import cv2
@@ -14,6 +15,7 @@ from numpy.typing import NDArray
 
 from insertgen.errors import PhotoError
 from insertgen.photo.hypotheses import Guess
+from insertgen.photo.light import Float
 from insertgen.photo.load import Bool
 from insertgen.photo.surface import Surface
 
@@ -26,12 +28,13 @@ _STRIP = 14  # working px along the frame
 _CROSSING = 4.0  # times the bench's strong edges; seen: 6.6 and more for things cut off, 2.3 at most for shade
 _SHARE = 0.25  # of the item's area: what is smaller may be a chip or a screw
 _FILLED = 0.6  # of a second item is thick and unlike the bench
-_APART = 31  # working px: what lies nearer may be the item's own shade or gloss
+_APART = 12.0  # mm: what lies nearer may be part of the item, its shade or gloss
 _LEAST = 300  # working px
+_LIKELY, _CERTAIN = 1.0, 5.0  # log odds: mean of a second item, and what one pixel counts at most
 
 
-def refuse_bystanders(surface: Surface, guesses: list[Guess], name: str) -> None:
-    """Refuse what one outline cannot tell.
+def refuse_bystanders(surface: Surface, guesses: list[Guess], odds: Float, mm2: float, name: str) -> None:
+    """Refuse what one outline cannot tell; ``mm2``: of a working pixel.
 
     Raises
     ------
@@ -45,7 +48,8 @@ def refuse_bystanders(surface: Surface, guesses: list[Guess], name: str) -> None
             f"{name}: something on the bench touches the edge of the photo; move the camera or the item so that "
             "all of it is in the picture with bench all round, clear other things away, and take the photo again"
         )
-    if any(_is_second(guess, guesses[0].region, things, least) for guess in guesses[1:]):
+    near = _grown(guesses[0].region, _APART / math.sqrt(mm2)) if guesses else things > 0
+    if any(_is_second(guess, near, things, odds, least) for guess in guesses[1:]):
         raise PhotoError(
             f"{name}: two items lie on the bench; leave one, clear the other away, and take the photo again"
         )
@@ -60,11 +64,16 @@ def _at_frame(things: NDArray[np.uint8]) -> Iterator[Bool]:
             yield np.asarray(label == at)
 
 
-def _is_second(guess: Guess, item: Bool, things: NDArray[np.uint8], least: float) -> bool:
+def _grown(region: Bool, by: float) -> Bool:
+    return np.asarray(cv2.distanceTransform((~region).astype(np.uint8), cv2.DIST_L2, 5) < by)
+
+
+def _is_second(guess: Guess, near: Bool, things: NDArray[np.uint8], odds: Float, least: float) -> bool:
     """Away from the item, sharp, and filled: what pencil lines or the joints of boards enclose is bench."""
-    near = cv2.dilate(item.astype(np.uint8), np.ones((_APART, _APART), np.uint8)) > 0
     area = float(guess.region.sum())
     if guess.sharp < _SHARP or area < least or bool((guess.region & near).any()):
+        return False
+    if float(np.clip(odds[guess.region], -_CERTAIN, _CERTAIN).mean()) < _LIKELY:
         return False
     return float((guess.region & (things > 0)).sum()) >= _FILLED * area
 

@@ -1,4 +1,4 @@
-"""A rough ring drawn onto the edge it lies near, to a part of a pixel."""
+"""A rough ring drawn onto the item's edge it lies near, to a part of a pixel."""
 
 from __future__ import annotations
 
@@ -9,16 +9,22 @@ import numpy as np
 from numpy.typing import NDArray
 from scipy.ndimage import gaussian_filter1d
 
+from insertgen.photo import likeness
 from insertgen.photo.boundary import normals, resample
 from insertgen.photo.camera import Array
-from insertgen.photo.light import to_linear
+from insertgen.photo.light import Float, to_linear
 from insertgen.photo.paths import best_path
+from insertgen.photo.profiles import Departures, profile_rows
 from insertgen.photo.sharpness import FULL_EDGE, change_across
 
 __all__ = ["Snapped", "snap"]
 
-_PASSES = ((5.0, 0.5, 0.06), (2.0, 0.25, 0.12))  # reach, step (photo px at 2400), stiffness
+_PASSES = ((10, 0.0), (5, 1.0))  # reach (photo px at 2400), weight of a clear edge
+_LEAN = 0.15  # of a log odd: neighbouring places across the ring say much the same
+_CAP = 6.0
+_STIFFNESS = 0.12
 _BLUR = 0.8
+_BESIDE = 2  # px from the edge: there the sides should be told apart
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -31,50 +37,65 @@ class Snapped:
         Pixels.
     strength : array, n
         Edge there, 1: clear, 0: none.
+    odds : array, n
+        Log odds by which the item's side is told from the bench's there: mean of both sides.
     """
 
     ring: Array
     strength: Array
+    odds: Array
 
 
-def snap(rgb: NDArray[np.uint8], ring: Array, unit: float) -> Snapped:
-    """Closed contour of greatest edge strength near a ring (Amini, Weymouth, Jain 1990, dynamic programming).
+def snap(rgb: NDArray[np.uint8], ring: Array, seen: Departures, unit: float, *, hole: bool = False) -> Snapped:
+    """Closed contour that best parts item from bench near a ring (Amini, Weymouth, Jain 1990, dynamic programming).
+
+    A small network judges places across the ring, each by the colours along the normal; the contour is where
+    the sum of its log odds inside is greatest, and on a clear edge if there is one.
 
     Parameters
     ----------
     rgb : uint8 array, H x W x 3
     ring : array, n x 2
-        Within the reach (5 px of a 2400 px photo) of the edge.
+        Within the reach (10 px of a 2400 px photo) of the edge.
+    seen : Departures
+        Of the photo near the ring.
     unit : float
         Photo pixels per pixel of a 2400 px photo; reach and step grow with it.
+    hole : bool
+        The item is outside the ring.
     """
-    margin = int(12 * unit) + 4
+    margin = int(20 * unit) + 4
     low = np.maximum(np.floor(ring.min(axis=0)).astype(int) - margin, 0)
     high = np.ceil(ring.max(axis=0)).astype(int) + margin
-    crop = np.sqrt(to_linear(rgb[low[1] : high[1], low[0] : high[0]]))
-    crop = np.asarray(cv2.GaussianBlur(crop, (0, 0), _BLUR * unit), np.float32)
-    points = resample(ring - low, unit)
-    strength = np.zeros(len(points))
-    for reach, step, stiffness in _PASSES:
+    root = np.sqrt(to_linear(rgb[low[1] : high[1], low[0] : high[0]]))
+    root = np.asarray(cv2.GaussianBlur(root, (0, 0), _BLUR * unit), np.float32)
+    points, judge = ring, likeness.network("across")
+    for reach, weight in _PASSES:
         points = resample(points, unit)
         smooth = gaussian_filter1d(points, 1.5, axis=0, mode="wrap")
-        out = normals(smooth)
-        offsets = np.arange(-reach, reach + step / 2, step) * unit
-        change = change_across(crop, smooth, out, offsets) * unit
-        gain = np.minimum(change / FULL_EDGE, 1.0) + 0.15 * change / max(float(change.max()), 1e-9)
-        path = best_path(gain, stiffness / step)
-        rows = np.arange(len(points))
-        shift = offsets[path] + _vertex(change, path, rows) * step * unit
-        shift = gaussian_filter1d(shift, 0.8, mode="wrap")
+        out = normals(smooth) * (-1.0 if hole else 1.0)
+        rows = profile_rows(seen, smooth, out, reach, unit)
+        judged = judge(rows.reshape(-1, rows.shape[2])).reshape(rows.shape[:2])
+        odds: Array = np.asarray(
+            gaussian_filter1d(np.clip(judged, -_CAP, _CAP), 1.0, axis=0, mode="wrap", output=np.float64)
+        )
+        edge = _edges(root, smooth - low, out, reach, unit)
+        path = best_path(_LEAN * np.cumsum(odds, axis=1) + weight * edge, _STIFFNESS)
+        shift = gaussian_filter1d((path - reach + _between(odds, path)) * unit, 0.8, mode="wrap")
         points = smooth + shift[:, None] * out
-        strength = np.minimum(change[rows, path] / FULL_EDGE, 1.0)
-    return Snapped(points + low, strength)
+    at = np.arange(len(path))
+    beside = odds[at, np.maximum(path - _BESIDE, 0)] - odds[at, np.minimum(path + 1 + _BESIDE, 2 * reach)]
+    return Snapped(points, edge[at, path], beside / 2)
 
 
-def _vertex(change: Array, path: NDArray[np.intp], rows: NDArray[np.intp]) -> Array:
-    """Where the parabola through three samples peaks, in steps from the middle one."""
-    middle = np.clip(path, 1, change.shape[1] - 2)
-    before, here, after = change[rows, middle - 1], change[rows, middle], change[rows, middle + 1]
-    bend = before - 2 * here + after
-    peak = np.where(bend < -1e-9, 0.5 * (before - after) / np.where(bend < -1e-9, bend, -1.0), 0.0)
-    return np.where(middle == path, np.clip(peak, -0.5, 0.5), 0.0)
+def _edges(root: Float, base: Array, out: Array, reach: int, unit: float) -> Array:
+    """How clear an edge lies between each place across the ring and the next one out, 0..1."""
+    offsets = np.arange(-reach + 0.5, reach + 1.0) * unit
+    return np.minimum(change_across(root, base, out, offsets) * unit / FULL_EDGE, 1.0)
+
+
+def _between(odds: Array, path: NDArray[np.intp]) -> Array:
+    """Where, from the last place inside to the first one outside, the odds change sign; else half way."""
+    at = np.arange(len(path))
+    here, there = odds[at, path], odds[at, np.minimum(path + 1, odds.shape[1] - 1)]
+    return np.where((here > 0) & (there < 0), here / np.maximum(here - there, 1e-6), 0.5)

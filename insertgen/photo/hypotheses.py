@@ -55,14 +55,17 @@ class Guess:
     score: float
 
 
-def best_guesses(view: EdgeView, surface: Surface) -> list[Guess]:
-    """Guesses, best first; empty if nothing on the bench is enclosed by edges."""
-    bench = _looks_like_bench(surface)
-    regions = _distinct(_regions(surface))
-    worth = [
-        (float((region & ~bench).sum()) - _BENCH_TAX * float((region & bench).sum()), region)
-        for region in regions
-    ]
+def best_guesses(view: EdgeView, surface: Surface, learnt: list[Bool], odds: Float) -> list[Guess]:
+    """Guesses, best first; empty if nothing on the bench is enclosed by edges.
+
+    The score is the sum of the log odds (cut off at 5 either way) taken in, over that of all that is likely item.
+    """
+    regions = _distinct([filled(region) for region in learnt[:3]] + _regions(surface))
+    sure = np.clip(odds, -5.0, 5.0)
+    for region in learnt[:3]:
+        sure[filled(region) & ~region] = 0.0  # bench seen through a hole speaks against no outline
+    total = max(float(sure[sure > 0].sum()), 1.0)
+    worth = [(float(sure[region].sum()) / total, region) for region in regions]
     worth.sort(key=lambda item: -item[0])
     guesses = []
     for value, region in worth[:_MOST]:
@@ -70,21 +73,7 @@ def best_guesses(view: EdgeView, surface: Surface) -> list[Guess]:
             break
         rough = surface.to_photo(rings_of_mask(region).outer)
         sharp, strength = sharpness(view, rough)
-        compact = np.sqrt(region.sum()) / len(rough)
-        score = (
-            np.log(max(value, 1.0))
-            + _SHARP_WEIGHT * np.log(max(sharp, 1e-3))
-            + _COMPACT_WEIGHT * np.log(compact)
-        )
-        guesses.append(Guess(region, rough, sharp, strength, float(score)))
-    guesses.sort(key=lambda guess: -guess.score)
-    if guesses:
-        best = max(
-            (guess for guess in guesses if _same_with_less_shade(guess, guesses[0])),
-            key=lambda guess: guess.strength,
-        )
-        guesses.remove(best)
-        guesses.insert(0, best)
+        guesses.append(Guess(region, rough, sharp, strength, float(np.log(max(value, 1e-3)))))
     return guesses
 
 

@@ -13,14 +13,20 @@ from insertgen.photo.bystanders import refuse_bystanders
 from insertgen.photo.camera import Array, Camera
 from insertgen.photo.contour import Snapped, snap
 from insertgen.photo.frame import least_rectangle
-from insertgen.photo.hypotheses import Guess, best_guesses, overlap
+from insertgen.photo.hints import NO_HINTS, Hints, check_hints, fits_hints, with_hints
+from insertgen.photo.hypotheses import Guess, best_guesses, filled, overlap
+from insertgen.photo.light import Float
+from insertgen.photo.likeness import log_odds
 from insertgen.photo.load import Bool, Photo
 from insertgen.photo.openings import find_openings
-from insertgen.photo.sharpness import look_at_edges
+from insertgen.photo.pieces import item_pieces, smooth_region
+from insertgen.photo.profiles import Departures
+from insertgen.photo.sharpness import EdgeView, look_at_edges
 from insertgen.photo.surface import Surface, look_at_bench
 
-__all__ = ["Silhouette", "find_item", "from_mask"]
+__all__ = ["Silhouette", "find_item", "find_items", "from_mask"]
 
+_LEAST_OF_SEVERAL = 0.2  # of the smallest item asked for: what is smaller is a chip or a screw
 _LEAST_ITEM = 150.0  # mm2 on the bench: a 12 mm disc and more
 _SECOND_ITEM = 0.15  # of the first one's area
 _LEAST_HOLE = 20.0  # mm2: smaller ones are not looked for in a photo
@@ -75,7 +81,9 @@ def from_mask(mask: Bool, name: str) -> Silhouette:
     return Silhouette(rings_of_mask(mask, least_hole=8.0), _SIGMA_MASK)
 
 
-def find_item(photo: Photo, quads: list[Array], camera: Camera) -> Silhouette:
+def find_item(
+    photo: Photo, quads: list[Array], camera: Camera, hints: Hints = NO_HINTS, bench: Photo | None = None
+) -> Silhouette:
     """The one item that lies on the bench.
 
     Parameters
@@ -85,26 +93,94 @@ def find_item(photo: Photo, quads: list[Array], camera: Camera) -> Silhouette:
         Squares to leave out, pixels.
     camera : Camera
         For sizes on the bench.
+    hints : Hints
+        What the user says of the photo.
+    bench : Photo, optional
+        The same view without the item.
 
     Raises
     ------
     PhotoError
-        No item, two, or one at the frame.
+        No item, two, or one at the frame; hints that cannot be, or that no outline fits; another view of the bench.
     """
-    surface, view = look_at_bench(photo, quads), look_at_edges(photo.rgb)
-    mm2 = (camera.mm_per_pixel(np.array([photo.width_px / 2, photo.height_px / 2])) / surface.scale) ** 2
-    guesses = best_guesses(view, surface)
-    refuse_bystanders(surface, guesses, photo.name)
-    if not guesses or guesses[0].region.sum() * mm2 < _LEAST_ITEM:
+    view = _look(photo, quads, camera, hints, bench)
+    guesses = _guesses(view, item_pieces(smooth_region(view.surface, view.odds), view.odds))
+    if not hints:
+        refuse_bystanders(view.surface, guesses, view.odds, view.mm2, photo.name)
+    fitting = [guess for guess in guesses if not hints or _fits(view, guess)]
+    if guesses and not fitting:
         raise PhotoError(
-            f"{photo.name}: no item was found on the bench; lay it on a plain sheet of another colour, in soft light, "
+            f"{photo.name}: no outline takes in every place named with --inside and none named with --outside; name more "
+            "places, one on each surface of the item that is missing, or give its silhouette"
+        )
+    return _outline(view, fitting)
+
+
+def find_items(
+    photo: Photo, quads: list[Array], camera: Camera, count: int, hints: Hints = NO_HINTS, bench: Photo | None = None
+) -> list[Silhouette]:
+    """So many items that lie apart on the bench, from left to right (by the middle of their extent).
+
+    Raises
+    ------
+    PhotoError
+        As `find_item`; fewer or more items than that.
+    """
+    if count == 1:
+        return [find_item(photo, quads, camera, hints, bench)]
+    view = _look(photo, quads, camera, hints, bench)
+    pieces = [piece for piece in item_pieces(smooth_region(view.surface, view.odds), view.odds) if not _at_frame(piece, 3)]
+    pieces = [piece for piece in pieces if filled(piece).sum() * view.mm2 >= _LEAST_ITEM]
+    large = [piece for piece in pieces if piece.sum() >= _LEAST_OF_SEVERAL * pieces[min(count, len(pieces)) - 1].sum()]
+    if len(large) != count:
+        raise PhotoError(
+            f"{photo.name}: {count} names were given, but {len(large)} items are seen on the bench; lay them at least "
+            "20 mm apart, clear other things away, or trace them one by one with --crop"
+        )
+    large.sort(key=lambda piece: float(np.nonzero(piece.any(axis=0))[0][[0, -1]].mean()))
+    return [_outline(view, _guesses(view, [piece])[:1]) for piece in large]
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class _View:
+    """The photo as it is looked at: against the bench, its edges, the odds of each pixel, mm2 a working pixel."""
+
+    photo: Photo
+    surface: Surface
+    edges: EdgeView
+    odds: Float
+    mm2: float
+    hints: Hints
+
+
+def _look(photo: Photo, quads: list[Array], camera: Camera, hints: Hints, bench: Photo | None) -> _View:
+    check_hints(hints, photo, quads)
+    surface = look_at_bench(photo, quads, bench)
+    mm2 = (camera.mm_per_pixel(np.array([photo.width_px / 2, photo.height_px / 2])) / surface.scale) ** 2
+    odds = with_hints(surface, log_odds(surface), hints)
+    return _View(photo, surface, look_at_edges(photo.rgb), odds, mm2, hints)
+
+
+def _guesses(view: _View, pieces: list[Bool]) -> list[Guess]:
+    return best_guesses(view.edges, view.surface, pieces, view.odds)
+
+
+def _fits(view: _View, guess: Guess) -> bool:
+    holes = find_openings(view.surface, guess.region, _LEAST_HOLE / view.mm2) if view.hints.outside else None
+    return fits_hints(view.surface, guess.region, view.hints, holes)
+
+
+def _outline(view: _View, guesses: list[Guess]) -> Silhouette:
+    if not guesses or guesses[0].region.sum() * view.mm2 < _LEAST_ITEM:
+        raise PhotoError(
+            f"{view.photo.name}: no item was found on the bench; lay it on a plain sheet of another colour, in soft light, "
             "all of it in the photo, and take the photo again, or give its silhouette"
         )
-    best = guesses[0]
-    holes = find_openings(surface, best.region, _LEAST_HOLE / mm2)
-    rough = rings_of_mask(best.region & ~holes, least_hole=0.5 * _LEAST_HOLE / mm2)
+    best, surface = guesses[0], view.surface
+    holes = find_openings(surface, best.region, _LEAST_HOLE / view.mm2)
+    rough = rings_of_mask(best.region & ~holes, least_hole=0.5 * _LEAST_HOLE / view.mm2)
     return _on_edges(
-        photo, surface, Boundary(best.ring, tuple(surface.to_photo(hole) for hole in rough.holes)), guesses
+        view, Boundary(best.ring, tuple(surface.to_photo(hole) for hole in rough.holes)), guesses
     )
 
 
@@ -112,10 +188,12 @@ def _at_frame(mask: Bool, gap: int) -> bool:
     return bool(mask[:gap].any() or mask[-gap:].any() or mask[:, :gap].any() or mask[:, -gap:].any())
 
 
-def _on_edges(photo: Photo, surface: Surface, rough: Boundary, guesses: list[Guess]) -> Silhouette:
+def _on_edges(view: _View, rough: Boundary, guesses: list[Guess]) -> Silhouette:
+    photo = view.photo
     unit = max(photo.rgb.shape) / 2400.0
-    outer = snap(photo.rgb, rough.outer, unit)
-    holes = [hole for ring in rough.holes for hole in _hole(photo, ring, outer.ring, unit)]
+    seen = Departures(photo.rgb, view.surface, view.odds, rough.outer, unit)
+    outer = snap(photo.rgb, rough.outer, seen, unit)
+    holes = [hole for ring in rough.holes for hole in _hole(view, seen, ring, outer.ring, unit)]
     rings = [outer, *holes]
     strength = np.concatenate([ring.strength for ring in rings])
     weak = float((strength < 0.35).mean())
@@ -130,11 +208,12 @@ def _on_edges(photo: Photo, surface: Surface, rough: Boundary, guesses: list[Gue
     return Silhouette(clean, sigma * unit, tuple(said))
 
 
-def _hole(photo: Photo, rough: Array, outer: Array, unit: float) -> list[Snapped]:
+def _hole(view: _View, seen: Departures, rough: Array, outer: Array, unit: float) -> list[Snapped]:
     """A hole on its edges; as found, where those lead it out of the item; none, if it is not inside at all."""
-    snapped = snap(photo.rgb, rough, unit)
+    snapped = snap(view.photo.rgb, rough, seen, unit, hole=True)
     body = outer.astype(np.float32).reshape(-1, 1, 2)
-    for ring in (snapped, Snapped(rough, np.zeros(len(rough)))):
+    nothing = np.zeros(len(rough))
+    for ring in (snapped, Snapped(rough, nothing, nothing)):
         depth = min(cv2.pointPolygonTest(body, (float(x), float(y)), True) for x, y in ring.ring)
         grown = abs(signed_area(ring.ring)) / abs(signed_area(rough))
         if depth > _LEAST_RIM * unit and 0.5 < grown < 2.0:

@@ -15,11 +15,12 @@ from insertgen.photo.camera import Array
 from insertgen.photo.corners import sample
 from insertgen.photo.light import Float, to_linear
 from insertgen.photo.load import Bool, Photo
+from insertgen.photo.without_item import check_same_view, registered
 
-__all__ = ["Surface", "look_at_bench"]
+__all__ = ["DARK", "Surface", "look_at_bench"]
 
 WORK_SIDE = 1200  # px; the region is found at this size, its boundary at full size
-_DARK = 0.01  # added before the logarithm: sensor noise must not rule the shadows
+DARK = 0.01  # added before the logarithm: sensor noise must not rule the shadows
 _DEGREE = 3
 _ROUNDS = 8
 _FINE, _COARSE = 0.8, 3.2  # px, blur before the gradient
@@ -38,6 +39,8 @@ class Surface:
         Working pixels per photo pixel.
     departure : float32 array, h x w x 3
         Log light (red, green, blue) less the bench's smooth surface.
+    level : float32 array, h x w x 3
+        Log light less ``departure``: the bench as it would look.
     paper : bool array, h x w
         Squares and the sheets they are printed on.
     edge : float32 array, h x w
@@ -48,6 +51,7 @@ class Surface:
 
     scale: float
     departure: Float
+    level: Float
     paper: Bool
     edge: Float
     crisp: Float
@@ -60,16 +64,20 @@ class Surface:
         return (px + 0.5) / self.scale - 0.5
 
 
-def look_at_bench(photo: Photo, quads: list[Array]) -> Surface:
-    """Fit the bench's smooth surface, the squares left out."""
+def look_at_bench(photo: Photo, quads: list[Array], bench: Photo | None = None) -> Surface:
+    """Fit the bench's smooth surface, the squares left out; with ``bench``, a photo without the item, less what that shows.
+
+    Raises
+    ------
+    PhotoError
+        ``bench`` shows another view.
+    """
     scale = min(1.0, WORK_SIDE / max(photo.rgb.shape))
-    small = (
-        cv2.resize(photo.rgb, None, fx=scale, fy=scale, interpolation=cv2.INTER_AREA)
-        if scale < 1
-        else photo.rgb
-    )
-    light = np.log(to_linear(np.asarray(small, np.uint8)) + np.float32(_DARK))
+    light = whole = _log_light(photo, scale)
     paper = _paper(light, [(quad + 0.5) * scale - 0.5 for quad in quads])
+    if bench is not None:
+        check_same_view(photo, bench)
+        light = light - registered(light, _log_light(bench, scale), bench.name)
     departure = light - _smooth_surface(light, paper)
     fine, coarse = _gradient(departure, _FINE), _gradient(departure, _COARSE)
     # what a coarser look shows as well is taken off: the rim of a shadow is wide, an item's edge as sharp
@@ -77,7 +85,16 @@ def look_at_bench(photo: Photo, quads: list[Array]) -> Surface:
     sharp = np.maximum(fine - np.float32(_WIDE_SHARE) * coarse, 0.0)
     crisp = np.maximum(fine - np.float32(_SOFT_SHARE) * coarse, 0.0)
     fine[paper] = sharp[paper] = crisp[paper] = 0.0
-    return Surface(scale, departure, paper, fine, crisp, sharp)
+    return Surface(scale, departure, whole - departure, paper, fine, crisp, sharp)
+
+
+def _log_light(photo: Photo, scale: float) -> Float:
+    small = (
+        cv2.resize(photo.rgb, None, fx=scale, fy=scale, interpolation=cv2.INTER_AREA)
+        if scale < 1
+        else photo.rgb
+    )
+    return np.asarray(np.log(to_linear(np.asarray(small, np.uint8)) + np.float32(DARK)), np.float32)
 
 
 def _paper(light: Float, quads: list[Array]) -> Bool:

@@ -14,10 +14,11 @@ from insertgen.photo.bench import USUAL_FOCAL_35MM, Known, Solution
 from insertgen.photo.boundary import Boundary, signed_area
 from insertgen.photo.doubt import expected_error, height_part, say_height
 from insertgen.photo.frame import to_shape_frame
+from insertgen.photo.hints import NO_HINTS, Hints
 from insertgen.photo.light import luminance
 from insertgen.photo.load import FILM_DIAGONAL, Bool, Photo
 from insertgen.photo.overlap import refuse_on_item
-from insertgen.photo.silhouette import Silhouette, find_item, from_mask
+from insertgen.photo.silhouette import Silhouette, find_items, from_mask
 from insertgen.photo.squares import Candidate, find_squares
 from insertgen.photo.standing import Standing
 from insertgen.photo.taking import say_assumed, say_squares, say_taking
@@ -82,6 +83,9 @@ def trace_photo(
     squares_at: float = 0.0,
     camera_height: float | None = None,
     silhouette: Bool | None = None,
+    hints: Hints = NO_HINTS,
+    bench_photo: Photo | None = None,
+    which: tuple[int, int] = (1, 1),
 ) -> Trace:
     """Trace the one item that lies on the bench among dark reference squares.
 
@@ -104,6 +108,12 @@ def trace_photo(
         Of the lens above the bench, measured with a tape, mm.
     silhouette : bool array, H x W, optional
         The item's pixels, in place of those found.
+    hints : Hints
+        Places on the item and off it, and where it is.
+    bench_photo : Photo, optional
+        The same view without the item.
+    which : (number, count)
+        Which item, from the left, of how many that lie in the photo.
 
     Raises
     ------
@@ -119,7 +129,12 @@ def trace_photo(
     known = _known(photo, squares_at, camera_height)
     solution, fits = _bench(photo, candidates, cut_off, square, known)
     if silhouette is None:
-        seen = find_item(photo, [np.array(fit.corners_px) for fit in fits], solution.camera)
+        quads = [np.array(fit.corners_px) for fit in fits]
+        seen = find_items(photo, quads, solution.camera, which[1], hints, bench_photo)[which[0] - 1]
+    elif hints or bench_photo is not None or which[1] > 1:
+        raise InsertgenError(
+            "a silhouette says where the one item is: leave out --inside, --outside, --crop, --bench-photo and further names"
+        )
     else:
         seen = from_mask(silhouette, photo.name)
     _check_height(photo, standing.top, solution)

@@ -1,0 +1,56 @@
+"""How likely each pixel is of the item: small networks, learnt from photos whose item was known.
+
+The first sees colour, texture and edges of a pixel against the bench's own; the second sees that and what the
+first says of the surroundings (auto-context: Tu, Bai 2010). Learnt on rendered photos whose items were given
+other colours at random (by ``tests/bench/likeness_train.py``), so that no colour is an item's.
+"""
+
+from __future__ import annotations
+
+import io
+from functools import cache
+from importlib.resources import files
+
+import numpy as np
+
+from insertgen.photo.features import context, features
+from insertgen.photo.light import Float
+from insertgen.photo.network import Network
+from insertgen.photo.surface import Surface
+
+__all__ = ["BENCH", "chance", "log_odds", "network", "read_network"]
+
+#: Log odds of what is bench beyond doubt.
+BENCH = -8.0
+
+
+@cache
+def network(name: str) -> Network:
+    """A network of the package's ``weights.npz``: ``alone``, ``around`` or ``across``."""
+    return read_network(files("insertgen.photo").joinpath("weights.npz").read_bytes(), name)
+
+
+def read_network(stored: bytes, name: str) -> Network:
+    """A network of such a file."""
+    arrays = np.load(io.BytesIO(stored), allow_pickle=False)
+    count = int(arrays[f"{name}_count"])
+    layers = tuple((arrays[f"{name}_weight{at}"], arrays[f"{name}_offset{at}"]) for at in range(count))
+    return Network(arrays[f"{name}_shift"], arrays[f"{name}_scale"], layers)
+
+
+def chance(odds: Float) -> Float:
+    """0..1 of log odds."""
+    return np.asarray(1.0 / (1.0 + np.exp(-np.clip(odds, -20.0, 20.0))), np.float32)
+
+
+def log_odds(surface: Surface) -> Float:
+    """log(item / bench) per working pixel; far below 0 on paper."""
+    shape = surface.paper.shape
+    seen = features(surface)
+    rows = seen.reshape(-1, seen.shape[2])
+    first = network("alone")(rows).reshape(shape)
+    first[surface.paper] = BENCH
+    around = context(chance(first))
+    second = network("around")(np.concatenate([rows, around.reshape(-1, around.shape[2])], axis=1)).reshape(shape)
+    second[surface.paper] = BENCH
+    return second
