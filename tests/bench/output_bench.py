@@ -54,6 +54,15 @@ def resampled(ring: Ring, points: int) -> Ring:
     return tuple((point.x, point.y) for point in steps)
 
 
+def smooth_curve(rng: np.random.Generator, points: int) -> Ring:
+    """A long thing without any corner: six waves on an ellipse, as no polygon of few sides is."""
+    angles = np.linspace(0, 2 * math.pi, points, endpoint=False)
+    radius = np.full(points, 45.0)
+    for k in range(2, 8):
+        radius += rng.normal(0, 9 / k) * np.cos(k * angles + rng.uniform(0, 6.3))
+    return tuple((float(1.6 * r * math.cos(a)), float(r * math.sin(a))) for r, a in zip(radius, angles, strict=True))
+
+
 def fitted(ring: Ring, tolerance: float) -> Fitted:
     start = time.perf_counter()
     path = fit_path(ring, tolerance)
@@ -90,11 +99,12 @@ def contours(count: int) -> None:
         grown_ring(random_outline(rng, kind, 400).outer) for kind in ("tool", "hook", "blob") for _ in range(3)
     ]
     long = [resampled(ring, 3520) for ring in smooth[::3]]
+    curve = [grown_ring(smooth_curve(rng, 3520)) for _ in range(5)]
     print(
         f"{'outlines':>24} {'points':>8} {'mm':>5} {'segments':>14} {'ms':>14} {'off':>7} {'inside':>7} {'kinks':>6}"
     )
     for name, rings in (("traced, 0.1 mm of unrest", traced), ("smooth", smooth), ("tool of 3520", long[:1]),
-                        ("hook of 3520", long[1:2]), ("blob of 3520", long[2:])):  # fmt: skip
+                        ("hook of 3520", long[1:2]), ("blob of 3520", long[2:]), ("curve of 3520", curve)):  # fmt: skip
         for tolerance in TOLERANCES:
             report(name, rings, tolerance)
 
