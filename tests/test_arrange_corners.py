@@ -14,9 +14,9 @@ from shapely.geometry import Point
 
 from insertgen.arrange.arrange import arrange
 from insertgen.arrange.body import bodies
+from insertgen.arrange.budget import Budget
 from insertgen.arrange.corners import corner_places
 from insertgen.arrange.feasible import WALL, WOOD, Spacing, conflicts, stand
-from insertgen.arrange.fill import Budget
 from insertgen.model import Layout, LeftOutReason, Outline, Placement, Pose, Seat, Tray, Turn
 from tests.arrange_values import (
     bit,

@@ -13,10 +13,10 @@ from functools import partial
 
 from insertgen.arrange.beside import expanded, leaders, near, parted
 from insertgen.arrange.body import Body, bodies
+from insertgen.arrange.budget import Budget
 from insertgen.arrange.corners import corner_places
 from insertgen.arrange.even import evened
 from insertgen.arrange.feasible import Spacing, stand
-from insertgen.arrange.fill import Budget
 from insertgen.arrange.join import planned, worth
 from insertgen.arrange.keep import Kept, held_over, same_as
 from insertgen.arrange.settle import Placed

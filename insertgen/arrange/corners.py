@@ -12,6 +12,7 @@ from collections.abc import Iterator
 from dataclasses import dataclass, replace
 
 from insertgen.arrange.body import Body, field_of
+from insertgen.arrange.budget import Budget
 from insertgen.arrange.feasible import (
     Spacing,
     Stood,
@@ -22,7 +23,6 @@ from insertgen.arrange.feasible import (
     web_conflicts,
     wood_pieces,
 )
-from insertgen.arrange.fill import Budget
 from insertgen.arrange.settle import Placed
 from insertgen.geometry.pose import move_outline, move_point, move_region
 from insertgen.geometry.region import area, minus, to_outlines

@@ -4,8 +4,9 @@ from __future__ import annotations
 
 from dataclasses import replace
 
+from insertgen.arrange.budget import Budget
 from insertgen.arrange.feasible import Spacing
-from insertgen.arrange.fill import Budget, fill
+from insertgen.arrange.fill import fill
 from insertgen.arrange.grid import respaced
 from insertgen.arrange.plan import Plan, rack_at
 from insertgen.arrange.polish import polish

@@ -7,26 +7,27 @@ first, then the groups, each thing of one by those of it that lie already.
 
 from __future__ import annotations
 
-import time
-from collections.abc import Callable
 from dataclasses import dataclass
 
 import numpy as np
 
 from insertgen.arrange.body import Body
+from insertgen.arrange.budget import Budget
 from insertgen.arrange.feasible import Bounds, Spacing, Stood, stand
 from insertgen.arrange.order import by_area, next_order, wished_first
 from insertgen.arrange.raster import Raster
 from insertgen.arrange.settle import Placed, settle, without_offenders
 from insertgen.arrange.slide import may_stand, slid
+from insertgen.arrange.untangle import untangled
 from insertgen.arrange.wishes import broken
 from insertgen.model import Pose, Tray
 
-__all__ = ["Budget", "fill", "fill_round"]
+__all__ = ["fill", "fill_round"]
 
 ROUNDS = 40  # at most, for one filling
 MOVES = 12_000  # things times turns tried, over all rounds of one filling; at least LEAST rounds
 LEAST = 4
+QUICK = 4  # rounds before what is left is pushed in among the rest, and all untangled
 STRAIGHT = 3  # rounds in which nothing lies askew, though it might
 WISHED = 12  # rounds in which groups and fronts may still come right where everything has found room
 UNWISHED = 4  # every so many rounds, nobody's wishes are heard, if not all has found room yet
@@ -37,31 +38,6 @@ WEIGHTS = ((0.01, 1.0), (1.0, 0.01), (0.6, 1.0), (1.0, 0.6), (1.0, -0.01), (0.01
 
 #: How much the raster grows things (share of a step's diagonal): first never too near, then trusting the push.
 CAREFUL = (1.0, 0.3, 0.0)
-
-
-@dataclass(slots=True)
-class Budget:
-    """The ceiling in seconds and in rounds, who may stop it before, the rounds done, and whom to tell."""
-
-    deadline: float
-    progress: Callable[[str], None] | None = None
-    stop: Callable[[], bool] | None = None
-    most: int | None = None
-    rounds: int = 0
-    stopped: bool = False
-
-    def spent(self) -> bool:
-        """Whether a ceiling is reached, or it was stopped; once it is, it stays so.
-
-        Reaching the ceiling in rounds is no stop: the same would be found again.
-        """
-        asked = self.stop is not None and self.stop()
-        self.stopped = self.stopped or asked or time.monotonic() >= self.deadline
-        return self.stopped or (self.most is not None and self.rounds >= self.most)
-
-    def say(self, text: str) -> None:
-        if self.progress is not None:
-            self.progress(text)
 
 
 @dataclass(slots=True)
@@ -104,6 +80,10 @@ def fill(
     wishes = any(body.group is not None or body.front for body in loose)
     order = by_area(loose)
     for number in range(rounds):
+        if number == QUICK and best.left and (found := _untangled(tray, spacing, fixed, best, seed, budget)):
+            best = found
+            if not (wishes and best.broken):
+                break
         if number and (budget.spent() or (not best.left and number >= WISHED)):
             break
         budget.rounds += 1
@@ -119,6 +99,23 @@ def fill(
             return best.placed, []
         order = next_order(number, loose, order, found.left, rng)
     return best.placed, best.left
+
+
+def _untangled(tray: Tray, spacing: Spacing, fixed: Placed, best: _Best, seed: int, budget: Budget) -> _Best | None:
+    """All of it placed, what was left pushed in among the rest; None: not found, or hopeless."""
+    start = best.placed[len(fixed) :] + [(body, _middle(body, spacing)) for body in best.left]
+    moves = budget.half_the_moves()
+    found = untangled(tray, spacing, fixed, start, seed, budget, moves) if moves else None
+    if found is None:
+        return None
+    budget.say(f"round {budget.rounds}: {len(found)} placed, 0 left")
+    return _Best(found, [])
+
+
+def _middle(body: Body, spacing: Spacing) -> Pose:
+    turn = body.turns[0]
+    (x0, x1), (y0, y1) = body.window(turn, spacing.extra)
+    return Pose((x0 + x1) / 2, (y0 + y1) / 2, float(turn), body.mirror)
 
 
 @dataclass(frozen=True, slots=True)

@@ -4,8 +4,8 @@ from __future__ import annotations
 
 from insertgen.arrange.beside import compound, parted
 from insertgen.arrange.body import Body
+from insertgen.arrange.budget import Budget
 from insertgen.arrange.feasible import Spacing
-from insertgen.arrange.fill import Budget
 from insertgen.arrange.grid import MANNERS, gridded
 from insertgen.arrange.plan import Plan, best_plan
 from insertgen.arrange.settle import Placed

@@ -6,8 +6,9 @@ from collections.abc import Callable, Iterator
 from dataclasses import dataclass
 
 from insertgen.arrange.body import Body
+from insertgen.arrange.budget import Budget
 from insertgen.arrange.feasible import Spacing
-from insertgen.arrange.fill import Budget, fill
+from insertgen.arrange.fill import fill
 from insertgen.arrange.rows import Strip, rack
 from insertgen.arrange.settle import Placed, faults
 from insertgen.arrange.wishes import broken

@@ -17,7 +17,7 @@ from insertgen.arrange.body import Body, Field
 from insertgen.arrange.feasible import Bounds, Spacing
 from insertgen.model import Blank, KeepOut, Pose
 
-__all__ = ["Raster", "Spot"]
+__all__ = ["Raster", "Spot", "nodes", "reach", "sample"]
 
 Floats = NDArray[np.float64]
 Mask = NDArray[np.bool_]
@@ -150,12 +150,12 @@ class Raster:
         """Block all nodes nearer than ``far`` to a figure at its pose, wherever that is."""
         figure = body.opening if opening else body.room
         assert figure is not None
-        x0, y0, x1, y1 = _reach(figure, pose.angle_deg, max(far, 0.0) + self.step)
+        x0, y0, x1, y1 = reach(figure, pose.angle_deg, max(far, 0.0) + self.step)
         c0, c1 = np.searchsorted(self.xs, (pose.x + x0, pose.x + x1))
         r0, r1 = np.searchsorted(self.ys, (pose.y + y0, pose.y + y1))
         if c0 >= c1 or r0 >= r1:
             return
-        distance = _sample(figure, pose.angle_deg, self.xs[c0:c1] - pose.x, self.ys[r0:r1] - pose.y)
+        distance = sample(figure, pose.angle_deg, self.xs[c0:c1] - pose.x, self.ys[r0:r1] - pose.y)
         layer[r0:r1, c0:c1] |= distance < far
 
     def _opening_share(self) -> float:
@@ -182,11 +182,11 @@ class Raster:
 
     def _image(self, figure: Field, angle: int, grown: float) -> NDArray[np.complex64]:
         """Conjugate spectrum of a figure's nodes about its origin, wrapped round."""
-        x0, y0, x1, y1 = _reach(figure, angle, grown + self.step)
+        x0, y0, x1, y1 = reach(figure, angle, grown + self.step)
         columns = np.arange(math.floor(x0 / self.step), math.ceil(x1 / self.step) + 1)
         rows = np.arange(math.floor(y0 / self.step), math.ceil(y1 / self.step) + 1)
         mask = (
-            _sample(
+            sample(
                 figure, angle, (columns * self.step).astype(np.float64), (rows * self.step).astype(np.float64)
             )
             <= grown
@@ -201,14 +201,14 @@ class Raster:
     ) -> Spot | None:
         (x0, x1), (y0, y1) = body.window(angle, self.spacing.extra)
         half = self.step / 2
-        c0, c1 = _nodes(x0 - half, x1 + half, self.step, len(self.xs))
-        r0, r1 = _nodes(y0 - half, y1 + half, self.step, len(self.ys))
+        c0, c1 = nodes(x0 - half, x1 + half, self.step, len(self.xs))
+        r0, r1 = nodes(y0 - half, y1 + half, self.step, len(self.ys))
         free_rows, free_columns = np.nonzero(hits[r0:r1, c0:c1] < 0.5)
         if not len(free_rows):
             return None
         x = np.clip(self.xs[free_columns + c0], x0, max(x0, x1))
         y = np.clip(self.ys[free_rows + r0], y0, max(y0, y1))
-        left, front, right, back = _reach(body.extent, angle, 0.0)
+        left, front, right, back = reach(body.extent, angle, 0.0)
         cost = weights[0] * (x + right) if weights[0] >= 0 else -weights[0] * (self.blank.width - x - left)
         cost = cost + (
             weights[1] * (y + back) if weights[1] >= 0 else -weights[1] * (self.blank.depth - y - front)
@@ -221,11 +221,11 @@ class Raster:
         return Spot(float(cost[pick]), float(x[pick]), float(y[pick]), angle)
 
 
-def _nodes(low: float, high: float, step: float, count: int) -> tuple[int, int]:
+def nodes(low: float, high: float, step: float, count: int) -> tuple[int, int]:
     return max(0, math.ceil(low / step - 1e-9)), min(count, math.floor(high / step + 1e-9) + 1)
 
 
-def _reach(figure: Field, angle_deg: float, more: float) -> tuple[float, float, float, float]:
+def reach(figure: Field, angle_deg: float, more: float) -> tuple[float, float, float, float]:
     """Bounds of a turned figure about its origin, and ``more`` on every side."""
     cos, sin = math.cos(math.radians(angle_deg)), math.sin(math.radians(angle_deg))
     x = figure.samples[:, 0] * cos - figure.samples[:, 1] * sin
@@ -233,7 +233,7 @@ def _reach(figure: Field, angle_deg: float, more: float) -> tuple[float, float, 
     return float(x.min() - more), float(y.min() - more), float(x.max() + more), float(y.max() + more)
 
 
-def _sample(figure: Field, angle_deg: float, xs: Floats, ys: Floats) -> Floats:
+def sample(figure: Field, angle_deg: float, xs: Floats, ys: Floats) -> Floats:
     """Distances to a turned figure on a grid about its origin."""
     cos, sin = math.cos(math.radians(angle_deg)), math.sin(math.radians(angle_deg))
     x, y = xs[None, :], ys[:, None]
