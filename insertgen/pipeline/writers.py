@@ -7,9 +7,10 @@ from __future__ import annotations
 
 from collections.abc import Callable, Iterator
 from dataclasses import dataclass
+from functools import lru_cache
 
 from insertgen.exchange.dxf import MM, DxfStyle, dxf_name, write_dxf
-from insertgen.exchange.marks import write_marks
+from insertgen.exchange.marks import Marks, write_marks
 from insertgen.exchange.svg import write_svg
 from insertgen.model import Drawing, Point
 from insertgen.output.holes import holes_csv
@@ -81,13 +82,18 @@ def _svg(drawing: Drawing, options: Options) -> Files:
         yield f"{sheet.name}.svg", write_svg(sheet)
 
 
+@lru_cache(maxsize=2)  # asked for by the writer, and again for what is to be said of it
+def _marks_of(drawing: Drawing) -> tuple[Marks, ...]:
+    return marks_of(drawing)
+
+
 def _marks(drawing: Drawing, options: Options) -> Files:
-    for marks in marks_of(drawing) if options.marks else ():
+    for marks in _marks_of(drawing) if options.marks else ():
         yield dxf_name(marks.name, options.dxf), write_marks(marks, options.dxf)
 
 
 def _marks_notes(drawing: Drawing, options: Options) -> tuple[str, ...]:
-    made = marks_of(drawing) if options.marks else ()
+    made = _marks_of(drawing) if options.marks else ()
     return tuple(f"{marks.name}: {said}" for marks in made for said in marks.said)
 
 
