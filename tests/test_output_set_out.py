@@ -14,8 +14,10 @@ import shapely
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from insertgen.model import Blank, Cutter, Drawing, Stock, Tray
+from insertgen.model import Blank, Cutter, Drawing, SheetDrawing, Stock, Tray
 from insertgen.output.cut_list import cut_list_csv
+from insertgen.output.report_html import report_html
+from insertgen.output.report_page import TrayPage
 from insertgen.output.report_stock import stock_section
 from insertgen.output.set_out import Piece, StockSheet, set_out
 from tests.build_values import tray_of
@@ -130,3 +132,11 @@ def test_no_cutter_and_no_kerf() -> None:
     by_hand = replace(by_hand, tray=replace(by_hand.tray, cutting=replace(by_hand.tray.cutting, machine="hand", cutter=Cutter(0.0))))
     (sheet,) = set_out([by_hand]).sheets
     assert sheet.pieces[0].at == (3.0, 3.0)
+
+
+def test_the_contents_lead_to_the_stock_where_there_is_some() -> None:
+    for stock, count in ((MDF, 1), (Stock("mdf", 18.0), 0)):
+        one = tray("one", 300.0, 200.0, stack=(stock,))
+        sheet = SheetDrawing(1, "mdf", 18.0, (), "sheet-1")
+        page = report_html("job", [TrayPage(replace(one, sheets=(sheet,)), (), ())], (), (), "0")
+        assert page.count('<a href="#stock-sheets">') == page.count('<section id="stock-sheets">') == count

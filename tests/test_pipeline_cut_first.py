@@ -99,7 +99,7 @@ def test_dowels_are_said_in_cut_list_schedule_paper_and_report(bench: Path) -> N
     report = (bench / "report.html").read_text(encoding="utf-8")
     assert "<h3>Registration dowels</h3>" in report
     assert '<text class="tag"' in report
-    assert re.search(r"depth asked 16 mm \(5/8 in\), less than the floor would be left of that sheet: 18 mm", report)
+    assert re.search(r"cut 18 mm \(45/64 in\) deep: at 16 mm \(5/8 in\) less than the floor would be left of that sheet", report)
 
 
 def test_a_sheet_of_another_place_in_the_stack_is_convicted(bench: Path, tmp_path: Path) -> None:

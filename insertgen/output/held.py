@@ -120,8 +120,10 @@ def _last(drawing: Drawing, mark: Mark, item: Item | None) -> list[str]:
     if item and item.asked_depth is not None:
         asked, cut = format_length(item.asked_depth), format_length(item.depth)
         laser = drawing.tray.cutting.machine == "laser"
-        why = "a laser cuts whole sheets" if laser else "less than the floor would be left of that sheet"
-        said.append(f"depth asked {asked}, {why}: {cut}")
+        if laser:
+            said.append(f"depth asked {asked}, a laser cuts whole sheets: {cut}")
+        else:  # it may be a depth that nobody wrote: half a collet, say
+            said.append(f"cut {cut} deep: at {asked} less than the floor would be left of that sheet")
     if item and item.beside and (other := next((one for one in drawing.tray.items if one.id == item.beside), None)):
         said.append(f"kept by {other.tag}")
     return said

@@ -78,8 +78,9 @@ def report_html(
 def _contents(drawings: Sequence[Drawing]) -> str:
     links = [("findings", "Findings"), ("cautions", "Before you cut")]
     links += [(drawing.tray.slug, drawing.tray.name) for drawing in drawings]
+    stock = [("stock-sheets", "Stock")] if any(sheet.size for drawing in drawings for sheet in drawing.tray.stack) else []
     items = "".join(
-        f'<li><a href="#{escape(anchor, quote=True)}">{escape(words)}</a></li>' for anchor, words in (*links, ("cut-list", "Cut list"))
+        f'<li><a href="#{escape(anchor, quote=True)}">{escape(words)}</a></li>' for anchor, words in (*links, ("cut-list", "Cut list"), *stock)
     )
     return f'<nav aria-label="Contents"><ul>{items}</ul></nav>'
 

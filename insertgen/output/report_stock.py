@@ -27,7 +27,7 @@ def stock_section(drawings: Sequence[Drawing]) -> str:
         for stock, piece in found.left
     )
     return (
-        '<section id="stock"><h2>Blanks on their stock</h2>'
+        '<section id="stock-sheets"><h2>Blanks on their stock</h2>'
         f"<p>Every saw cut goes from edge to edge of what is left; {format_mm(SAW)} mm for the saw between two blanks. What the machine cuts out "
         "lies further apart. Sizes are finished sizes.</p>"
         f"{f'<ul>{left}</ul>' if left else ''}{''.join(_figure(sheet) for sheet in found.sheets)}</section>"
