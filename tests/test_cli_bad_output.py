@@ -4,12 +4,14 @@ from __future__ import annotations
 
 import os
 import resource
+import shutil
 import subprocess
 import sys
 from pathlib import Path
 
 import pytest
 
+from insertgen.pipeline.build import build
 from tests.test_cli_bad_input import command, files_in
 
 JOB = """
@@ -37,12 +39,19 @@ MARKS = ("build", "bench.toml", "--marks")
 Whole = dict[str, bytes]
 
 
+@pytest.fixture(scope="module")
+def once(tmp_path_factory: pytest.TempPathFactory) -> Path:
+    folder = tmp_path_factory.mktemp("once")
+    (folder / "bench.toml").write_text(JOB, encoding="utf-8")
+    assert build(folder / "bench.toml", out=folder / "out" / "bench", seconds=0.3).report.findings == ()
+    return folder
+
+
 @pytest.fixture
-def built(tmp_path: Path, monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]) -> Path:
+def built(once: Path, tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Path:
+    """The folder of a build, with its job beside it; a copy for each test."""
+    shutil.copytree(once, tmp_path, dirs_exist_ok=True)
     monkeypatch.chdir(tmp_path)
-    Path("bench.toml").write_text(JOB, encoding="utf-8")
-    assert command("build", "bench.toml") == 0
-    capsys.readouterr()
     return tmp_path / "out" / "bench"
 
 

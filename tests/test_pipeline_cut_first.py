@@ -69,7 +69,7 @@ def bench(tmp_path_factory: pytest.TempPathFactory) -> Path:
     folder = tmp_path_factory.mktemp("cut-first")
     job = folder / "bench.toml"
     job.write_text(JOB, encoding="utf-8")
-    built = build(job, out=folder / "out", seconds=1.0, marks=True)
+    built = build(job, out=folder / "out", seconds=0.5, marks=True)
     assert built.report.findings == ()
     return folder / "out"
 
@@ -120,6 +120,8 @@ def test_every_starter_with_its_sheets_cut_first(starter: Starter, tmp_path: Pat
     assert count
     job = tmp_path / f"{starter.name}.toml"
     job.write_text(text, encoding="utf-8")
-    report = build(job, out=tmp_path / "out", seconds=1.0).report
-    assert report.findings == ()
-    assert all(len(tray.sheets) >= 2 for tray in report.trays)
+    built = build(job, out=tmp_path / "out", seconds=0.5)
+    # what finds room in so little time is not asked here; what does is cut right
+    assert {finding.code for finding in built.report.findings} <= {"left-out"}
+    assert all(len(layout.placements) > 2 * len(layout.left_out) for layout in built.layouts)
+    assert all(len(tray.sheets) >= 2 for tray in built.report.trays)
