@@ -127,6 +127,18 @@ def test_a_line_missing_doubled_or_of_nobodys() -> None:
     the(judged(holes=text([*rows(), row("08") | {"tag": "77"}])), "cut-extra", None)
 
 
+@pytest.mark.parametrize(("column", "value", "code"), [
+    ("sheet", "2", "hole-moved"), ("use", "screw", "entity-odd"), ("when", "after-glue", "entity-odd"), ("when", "", "entity-odd"),
+    ("wanted", "5.00", "hole-tight"), ("wanted", "12.00", "hole-loose"), ("slack", "0.40", "hole-tight"), ("slack", "-0.30", "hole-loose"),
+    ("drill", "laser", "entity-odd"), ("drill", "none", "entity-odd"),
+])  # fmt: skip
+@pytest.mark.parametrize("tag", ["06", "09"])
+def test_a_line_that_says_another_sheet_use_moment_wish_or_slack(tag: str, column: str, value: str, code: str) -> None:
+    found = judged(holes=changed(tag, **{column: value}))
+    assert [(one.code, one.file, one.placement) for one in found] == [(code, "holes.csv", f"test-tray/{tag}")], listed(found)
+    assert column in found[0].message or column in ("wanted", "slack")
+
+
 @pytest.mark.parametrize("field", ["x", "diameter", "depth"])
 @pytest.mark.parametrize("value", ["", "wide", "nan"])
 def test_a_figure_that_is_none(field: str, value: str) -> None:
