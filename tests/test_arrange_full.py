@@ -134,13 +134,13 @@ def test_a_thing_exactly_as_large_as_the_usable_area(width: float, depth: float)
 
 
 def test_three_discs_in_a_trough_share_its_length() -> None:
-    # 3 discs of 40 in 300, web 6, margin 8: 2 (8 + e) + 3 x 40 + 2 (6 + e) = 300, so e = 38 in the best of cases
+    # 3 discs of 40 in 300, web 6, margin 8, half at the walls: 2 (8 + e / 2) + 3 x 40 + 2 (6 + e) = 300, so e = 50.67 at best
     tray = tray_of(300, 56)
     seats = tuple(seat_of(n, round_outline(40), turn=Turn.FIXED) for n in (1, 2, 3))
     layout = arrange(tray, seats, seconds=60)
     xs = sorted(placement.pose.x for placement in layout.placements)
-    assert xs[1] - xs[0] - 40 == pytest.approx(6 + 38, abs=1.5)
-    assert xs[2] - xs[1] - 40 == pytest.approx(6 + 38, abs=1.5)
+    assert xs[1] - xs[0] - 40 == pytest.approx(6 + 152 / 3, abs=1.5)
+    assert xs[2] - xs[1] - 40 == pytest.approx(6 + 152 / 3, abs=1.5)
 
 
 def test_sixteen_blocks_that_only_just_fit() -> None:
@@ -150,3 +150,11 @@ def test_sixteen_blocks_that_only_just_fit() -> None:
     layout = arrange(tray, seats, seconds=60)
     assert not layout.left_out
     assert conflicts(tray, seats, layout) == []
+
+
+def test_stopped_before_anything_was_tried_what_has_room_is_placed_all_the_same() -> None:
+    seats = tuple(seat_of(n, box_outline(60 + n, 40)) for n in range(1, 6))
+    layout = arrange(tray_of(450, 350), seats, seconds=60, stop=lambda: True)
+    assert layout.stopped_by_time
+    assert layout.left_out == ()
+    assert conflicts(tray_of(450, 350), seats, layout) == []

@@ -147,14 +147,14 @@ def _layout(
 ) -> Layout:
     """Placements, what was left out and what was wished in vain, all in job order."""
     order = {seat.item.id: number for number, seat in enumerate(seats)}
+    no_room = [pair for pair in laid.left if pair[1].why is LeftOutReason.NO_ROOM]
+    no_room.sort(key=lambda pair: order[pair[0].id])
+    placed, left = with_shortfalls(no_room, laid.placed, tray, spacing)
     placements = []
-    for body, pose in sorted(laid.placed, key=lambda one: order[one[0].id]):
+    for body, pose in sorted(placed, key=lambda one: order[one[0].id]):
         item = body.seat.item
         source = item.shape.source or item.name
         placements.append(Placement(item.id, item.name, source, pose, item.pinned is not None))
-    no_room = [pair for pair in laid.left if pair[1].why is LeftOutReason.NO_ROOM]
-    no_room.sort(key=lambda pair: order[pair[0].id])
-    left = with_shortfalls(no_room, laid.placed, tray, spacing)
     left += [one for _, one in laid.left if one.why is not LeftOutReason.NO_ROOM]
     unmet: list[Unmet] = [*unmet_wishes(seats, placements), *kept.lost]
     return Layout(

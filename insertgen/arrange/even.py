@@ -11,6 +11,7 @@ from insertgen.arrange.grid import respaced
 from insertgen.arrange.plan import Plan, rack_at
 from insertgen.arrange.polish import polish
 from insertgen.arrange.settle import Placed, faults, settle
+from insertgen.arrange.untangle import untangled
 from insertgen.arrange.wishes import broken
 from insertgen.model import Tray
 
@@ -21,6 +22,9 @@ HALVINGS = 4
 CAREFUL = (0.3,)
 MOST = 60  # things refilled in one go
 ROUNDS = 3  # of filling anew when pushing apart did not do
+MOVES = 400  # of single things, for one width of gaps
+FULL = 0.82  # of the room covered: more is not tried
+ALL_MOVES = 2400  # over all widths tried
 SPREADS = (5.0, 2.5, 1.5)  # how much more than was found the last spreading asks for
 
 
@@ -32,6 +36,7 @@ def evened(tray: Tray, spacing: Spacing, pinned: Placed, plan: Plan, seed: int, 
     best, extra = plan, 0.0
     if plan.side == "whole" or not (plan.racks or plan.others):
         return plan.all(pinned)
+    budget.moves = ALL_MOVES
     step, ceiling, most = FIRST, 0.0, max(tray.blank.width, tray.blank.depth)
     for _ in range(12):
         if budget.spent() or extra >= most:
@@ -49,7 +54,7 @@ def evened(tray: Tray, spacing: Spacing, pinned: Placed, plan: Plan, seed: int, 
 
 
 def _wider(tray: Tray, spacing: Spacing, pinned: Placed, plan: Plan, seed: int, budget: Budget) -> Plan | None:
-    """The plan with larger gaps: rack set anew, the rest pushed apart, or if that fails filled anew."""
+    """The plan with larger gaps: rack set anew, the rest pushed apart, untangled, or after many such filled anew."""
     frozen = frozenset(body.id for body, _ in pinned)
     racks = plan.racks
     if racks and plan.side:
@@ -63,8 +68,14 @@ def _wider(tray: Tray, spacing: Spacing, pinned: Placed, plan: Plan, seed: int, 
     if others is None:
         return None
     settled = settle([*fixed, *others], frozen, tray, spacing)
+    moves = min(MOVES, budget.moves)
+    if settled is None and moves:
+        budget.moves -= moves
+        settled = untangled(tray, spacing, fixed, others, seed, budget, moves, full=FULL)
     if settled is not None:
         return Plan(plan.side, racks, settled[len(fixed) :], ())
+    if moves:
+        return None
     placed, left = fill(
         tray,
         spacing,

@@ -82,12 +82,18 @@ class Spacing:
     """What is asked of gaps.
 
     ``extra`` is asked on top between things, and to keep-outs; 0 when a layout
-    is judged. Not of walls: a thing as deep as the blank has nothing to give.
+    is judged. Of walls half of it, where there is room: as if each of two things
+    brought its half. A thing as deep as the blank has nothing to give.
     """
 
     web: float
     margin: float
     extra: float = 0.0
+
+    @property
+    def inset(self) -> float:
+        """What is asked on top of the margin."""
+        return self.extra / 2
 
 
 @dataclass(frozen=True, slots=True, eq=False)

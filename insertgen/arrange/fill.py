@@ -114,7 +114,7 @@ def _untangled(tray: Tray, spacing: Spacing, fixed: Placed, best: _Best, seed: i
 
 def _middle(body: Body, spacing: Spacing) -> Pose:
     turn = body.turns[0]
-    (x0, x1), (y0, y1) = body.window(turn, spacing.extra)
+    (x0, x1), (y0, y1) = body.window(turn, spacing.inset)
     return Pose((x0 + x1) / 2, (y0 + y1) / 2, float(turn), body.mirror)
 
 

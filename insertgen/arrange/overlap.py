@@ -27,6 +27,7 @@ Floats = NDArray[np.float32]
 
 NODES = 10_000
 FINEST, COARSEST = 1.0, 6.0
+FORWARD = 0.05  # what a millimetre back from the front counts
 CACHE = 48_000_000  # bytes of kernels kept
 
 
@@ -74,8 +75,10 @@ class Overlap:
         return found
 
     def of(self, number: int) -> float:
-        """What a loose thing's overlaps count where it lies."""
-        return float(self.weights[number] @ (self._images @ self._images[number]))
+        """What a loose thing's overlaps count where it lies, on the same terms as `best`."""
+        body, pose = self.placed[number]
+        back = FORWARD * pose.y if body.front else 0.0
+        return back + float(self.weights[number] @ (self._images @ self._images[number]))
 
     def move(self, number: int, pose: Pose) -> None:
         """Lay a loose thing elsewhere."""
@@ -84,20 +87,26 @@ class Overlap:
         self._images[number] = self._stamp(body, pose).ravel()
 
     def best(self, number: int, turns: Sequence[int]) -> tuple[float, Pose]:
-        """Where a loose thing's overlaps count least, by nodes."""
+        """Where a loose thing's overlaps count least, by nodes; and what they count.
+
+        To what is to be at the front every step back counts like a little overlap.
+        """
         body, mirror = self.placed[number][0], self.placed[number][1].mirror
         field = (self.weights[number] @ self._images).reshape(len(self.kinds), *self.shape)
         spectrum = fft.rfft2(field, workers=1)
         best: tuple[float, Pose] | None = None
         for turn in turns:
             cost = fft.irfft2((self._kernel(body, turn) * spectrum).sum(axis=0), self.shape, workers=1)
-            (x0, x1), (y0, y1) = body.window(turn, self.spacing.extra)
+            (x0, x1), (y0, y1) = body.window(turn, self.spacing.inset)
             half = self.step / 2
             c0, c1 = nodes(x0 - half, x1 + half, self.step, len(self.xs))
             r0, r1 = nodes(y0 - half, y1 + half, self.step, len(self.ys))
             if c0 >= c1 or r0 >= r1:
                 continue
-            seen = np.round(cost[r0:r1, c0:c1], 3)
+            seen = cost[r0:r1, c0:c1]
+            if body.front:
+                seen = seen + FORWARD * self.ys[r0:r1, None].astype(np.float32)
+            seen = np.round(seen, 3)
             row, column = divmod(int(seen.argmin()), c1 - c0)
             value = float(seen[row, column])
             if best is None or value < best[0]:

@@ -47,6 +47,7 @@ def polish(
     spacing: Spacing,
     more: float,
     walls: float = 0.0,
+    iterations: int = ITERATIONS,
 ) -> Placed:
     """Poses with shortfalls pushed out as far as that goes; those ``frozen`` stay.
 
@@ -61,7 +62,7 @@ def polish(
     limits = []
     for k in loose:
         body, pose = placed[k]
-        for axis, (low, high) in enumerate(body.window(int(pose.angle_deg), spacing.extra)):
+        for axis, (low, high) in enumerate(body.window(int(pose.angle_deg), spacing.inset)):
             limits.append((low, high))
             start[k, axis] = min(max(start[k, axis], low), high)
     rects = _rects(placed, loose, keep_out, spacing, more)
@@ -73,8 +74,8 @@ def polish(
         at = start.copy()
         at[loose] = flat.reshape(-1, 2)
         total, slope = crowd.push(at)
-        for owner, samples, rect, need in rects:
-            total += _push_rect(owner, samples, rect, need, at, slope)
+        for rect in rects:
+            total += _push_rect(rect, at, slope)
         flat_slope = slope[loose].ravel()
         if walls:
             total += _push_walls(flat, low_high, walls, flat_slope)
@@ -82,7 +83,7 @@ def polish(
 
     found = minimize(
         cost, start[loose].ravel(), jac=True, method="L-BFGS-B", bounds=limits,
-        options={"maxiter": ITERATIONS, "ftol": 1e-12, "gtol": 1e-6},
+        options={"maxiter": iterations, "ftol": 1e-12, "gtol": 1e-6},
     )  # fmt: skip
     moved = list(placed)
     for k, (x, y) in zip(loose, found.x.reshape(-1, 2), strict=True):
@@ -258,29 +259,26 @@ class _Near:
         return value, self.cos * gu - self.sin * gv, self.sin * gu + self.cos * gv
 
 
-Rect = tuple[NDArray[np.intp], Floats, KeepOut, float]
+Rect = tuple[int, Floats, KeepOut, float, tuple[float, float, float, float]]
 
 
 def _rects(
     placed: Placed, loose: list[int], keep_out: tuple[KeepOut, ...], spacing: Spacing, more: float
 ) -> list[Rect]:
-    """For every keep-out: the samples of all openings, and those of rooms that reach past theirs, with their owners."""
-    groups: list[tuple[float, list[tuple[int, Floats]]]] = []
-    if keep_out:
-        openings, rooms = [], []
+    """For every keep-out and opening, and every room that reaches past its opening: owner, samples, and where it comes near."""
+    result: list[Rect] = []
+    for rect in keep_out:
+        (x, y), (width, depth) = rect.at, rect.size
         for k in loose:
             body, pose = placed[k]
-            if body.opening is not None:
-                openings.append((k, _turned(body.opening.samples, pose.angle_deg)))
+            figures = [(spacing.web + spacing.extra + more, body.opening)] if body.opening is not None else []
             if not body.room_inside:
-                rooms.append((k, _turned(body.room.samples, pose.angle_deg)))
-        groups = [(spacing.web + spacing.extra + more, openings), (spacing.extra + more, rooms)]
-    result = []
-    for need, figures in groups:
-        if figures:
-            owner = np.repeat([k for k, _ in figures], [len(points) for _, points in figures])
-            samples = np.vstack([points for _, points in figures])
-            result += [(owner, samples, rect, need) for rect in keep_out]
+                figures.append((spacing.extra + more, body.room))
+            for need, figure in figures:
+                samples = _turned(figure.samples, pose.angle_deg)
+                (left, front), (right, back) = samples.min(axis=0), samples.max(axis=0)
+                around = x - need - right, y - need - back, x + width + need - left, y + depth + need - front
+                result.append((k, samples, rect, need, (float(around[0]), float(around[1]), float(around[2]), float(around[3]))))
     return result
 
 
@@ -292,10 +290,11 @@ def _push_walls(flat: Floats, limits: Floats, wish: float, slope: Floats) -> flo
     return float(WALL_WEIGHT * (low @ low + high @ high))
 
 
-def _push_rect(
-    owner: NDArray[np.intp], samples: Floats, rect: KeepOut, need: float, at: Floats, slope: Floats
-) -> float:
+def _push_rect(one: Rect, at: Floats, slope: Floats) -> float:
     """Samples against a keep-out, by the signed distance of a box."""
+    owner, samples, rect, need, (left, front, right, back) = one
+    if not (left < at[owner, 0] < right and front < at[owner, 1] < back):
+        return 0.0
     half = np.array(rect.size) / 2
     off = samples + at[owner] - (np.array(rect.at) + half)
     q = np.abs(off) - half
@@ -308,7 +307,7 @@ def _push_rect(
     short, sign = need - value[hit], np.where(off[hit] >= 0, 1.0, -1.0)
     nearer = np.eye(2)[q[hit].argmax(axis=1)]
     away = np.where(far[hit, None] > 0, outside[hit] / np.maximum(far[hit, None], 1e-12), nearer) * sign
-    np.subtract.at(slope, owner[hit], 2 * short[:, None] * away)
+    slope[owner] -= (2 * short[:, None] * away).sum(axis=0)
     return float((short * short).sum())
 
 

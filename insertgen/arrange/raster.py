@@ -199,7 +199,7 @@ class Raster:
     def _cheapest(
         self, body: Body, angle: int, hits: NDArray[np.float32], weights: tuple[float, float], near: Bounds | None
     ) -> Spot | None:
-        (x0, x1), (y0, y1) = body.window(angle, self.spacing.extra)
+        (x0, x1), (y0, y1) = body.window(angle, self.spacing.inset)
         half = self.step / 2
         c0, c1 = nodes(x0 - half, x1 + half, self.step, len(self.xs))
         r0, r1 = nodes(y0 - half, y1 + half, self.step, len(self.ys))

@@ -9,12 +9,14 @@ from insertgen.arrange.feasible import Conflict, Spacing, pair_conflicts, stand,
 from insertgen.arrange.polish import polish
 from insertgen.model import Pose, Tray
 
-__all__ = ["Placed", "faults", "settle", "without_offenders"]
+__all__ = ["Placed", "faults", "settle", "settle_if_near", "without_offenders"]
 
 Placed = list[tuple[Body, Pose]]
 
 #: Asked on top of every gap when things are pushed apart; the second try for what tables and samples missed.
 MORE = (0.08, 0.4)
+SHORT = 25  # steps of a short push
+NEAR = 2.0  # mm missing at most after it, for a longer one
 
 
 def faults(placed: Placed, frozen: frozenset[str], tray: Tray, spacing: Spacing) -> list[Conflict]:
@@ -42,6 +44,15 @@ def settle(placed: Placed, frozen: frozenset[str], tray: Tray, spacing: Spacing)
     return None
 
 
+def settle_if_near(placed: Placed, frozen: frozenset[str], tray: Tray, spacing: Spacing) -> Placed | None:
+    """As `settle`, but given up early where a short push leaves much missing: for many tries."""
+    tried = polish(placed, frozen, tray.keep_out, spacing, MORE[0], iterations=SHORT)
+    found = faults(_keeping(tried, frozen, spacing), frozen, tray, spacing)
+    if max((one.shortfall for one in found), default=0.0) > NEAR:
+        return None
+    return settle(tried, frozen, tray, spacing)
+
+
 def without_offenders(
     placed: Placed, frozen: frozenset[str], tray: Tray, spacing: Spacing
 ) -> tuple[Placed, list[Body]]:
@@ -60,13 +71,13 @@ def without_offenders(
 
 
 def _keeping(placed: Placed, frozen: frozenset[str], spacing: Spacing) -> Placed:
-    return [(body, pose if body.id in frozen else _rounded(body, pose, spacing.extra)) for body, pose in placed]
+    return [(body, pose if body.id in frozen else _rounded(body, pose, spacing.inset)) for body, pose in placed]
 
 
-def _rounded(body: Body, pose: Pose, extra: float) -> Pose:
+def _rounded(body: Body, pose: Pose, inset: float) -> Pose:
     """To hundredths, as poses are written, and inside the walls: what is proved is what is cut."""
     angle = int(pose.angle_deg)
-    inner, outer = body.window(angle, extra), body.windows[angle]
+    inner, outer = body.window(angle, inset), body.windows[angle]
     values = []
     for value, (least, most), (low, high) in zip((pose.x, pose.y), inner, outer, strict=True):
         value = min(max(value, least), most)

@@ -21,23 +21,36 @@ FINER = 5  # halvings of the net
 MOST = 8  # things looked at; of equal ones only the first
 
 
-def with_shortfalls(left: list[tuple[Body, LeftOut]], placed: Placed, tray: Tray, spacing: Spacing) -> list[LeftOut]:
-    """The same, with what each of the first few is short by, and against what."""
-    stood = [stand(body.footprint, pose) for body, pose in placed]
+def with_shortfalls(
+    left: list[tuple[Body, LeftOut]], placed: Placed, tray: Tray, spacing: Spacing
+) -> tuple[Placed, list[LeftOut]]:
+    """What lies now, and what is left, with what each of the first few is short by, and against what.
+
+    What is short by nothing there lies there now: a search that was stopped had not come to it.
+    """
+    placed, stood = list(placed), [stand(body.footprint, pose) for body, pose in placed]
     seen: dict[int, tuple[float, tuple[str, ...]]] = {}
+    looked = 0
     result = []
     for body, one in left:
-        if body.key not in seen and len(seen) < MOST and body.windows and not body.corner:
-            seen[body.key] = _least(body, stood, tray, spacing)
+        if body.key not in seen and looked < MOST and body.windows and not body.corner:
+            looked += 1
+            short, pose = _least(body, stood, tray, spacing)
+            if short <= 0.0:
+                placed.append((body, pose))
+                stood.append(stand(body.footprint, pose))
+                continue
+            against = _against(body, pose, stood, tray, spacing)
+            seen[body.key] = short, tuple(dict.fromkeys(one.id if one.other == body.id else one.other for one in against))
         if body.key in seen:
             short, others = seen[body.key]
             one = replace(one, short=round(short, 2), others=others)
         result.append(one)
-    return result
+    return placed, result
 
 
-def _least(body: Body, stood: list[Stood], tray: Tray, spacing: Spacing) -> tuple[float, tuple[str, ...]]:
-    """The least of the worst shortfalls found, and whom it is against there."""
+def _least(body: Body, stood: list[Stood], tray: Tray, spacing: Spacing) -> tuple[float, Pose]:
+    """The least of the worst shortfalls found, and where, in hundredths as poses are written."""
 
     def short(pose: Pose) -> float:
         return max((one.shortfall for one in _against(body, pose, stood, tray, spacing)), default=0.0)
@@ -63,8 +76,8 @@ def _least(body: Body, stood: list[Stood], tray: Tray, spacing: Spacing) -> tupl
             found = short(tried)
             if found < value - 1e-9:
                 value, pose = found, tried
-    against = _against(body, pose, stood, tray, spacing)
-    return value, tuple(dict.fromkeys(one.id if one.other == body.id else one.other for one in against))
+    pose = replace(pose, x=round(pose.x, 2), y=round(pose.y, 2))
+    return short(pose), pose
 
 
 def _against(body: Body, pose: Pose, stood: list[Stood], tray: Tray, spacing: Spacing) -> list[Conflict]:

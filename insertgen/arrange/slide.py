@@ -26,7 +26,7 @@ def slid(
     here = stand(body.footprint, pose)
     near_by = [other for other in stood if not _far_off(here, other, spacing, 2 * step)]
 
-    (x0, x1), (y0, y1) = body.window(int(pose.angle_deg), spacing.extra)
+    (x0, x1), (y0, y1) = body.window(int(pose.angle_deg), spacing.inset)
 
     def free(at: Pose) -> bool:
         if not (x0 - 1e-9 <= at.x <= x1 + 1e-9 and y0 - 1e-9 <= at.y <= y1 + 1e-9):

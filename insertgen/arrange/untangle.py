@@ -17,14 +17,14 @@ from insertgen.arrange.body import Body
 from insertgen.arrange.budget import Budget
 from insertgen.arrange.feasible import Spacing
 from insertgen.arrange.overlap import Overlap
-from insertgen.arrange.settle import Placed, settle
+from insertgen.arrange.settle import Placed, settle_if_near
 from insertgen.model import Pose, Tray
 
 __all__ = ["untangled"]
 
 GROW = (1.2, 2.0)  # of weights in a sweep: what overlaps a little, what overlaps most
 FADE = 0.95  # of weights of what does not overlap
-FULL = 0.92  # of the room covered by things grown by half of what they keep off: more is hopeless
+FULL = 0.92  # more is hopeless
 TURNS = 6  # looked at in a move
 TOUCH = 1e-3  # less is no overlap
 NEAR = 0.7  # of the overlap when things were pushed apart last, for the next try
@@ -32,14 +32,17 @@ STALL = 25  # sweeps without a better layout, after which two things change plac
 
 
 def untangled(
-    tray: Tray, spacing: Spacing, fixed: Placed, start: Placed, seed: int, budget: Budget, moves: int
+    tray: Tray, spacing: Spacing, fixed: Placed, start: Placed, seed: int, budget: Budget, moves: int, *, full: float = FULL
 ) -> Placed | None:
-    """All that is fixed and all that was in ``start``, somewhere, proved; None: not found in so many moves."""
+    """All that is fixed and all that was in ``start``, somewhere, proved; None: not found in so many moves.
+
+    Not tried where things grown by half of what they keep off cover more than ``full`` of the room.
+    """
     rng = np.random.default_rng([seed, len(start)])
     field = Overlap(tray.blank, tray.keep_out, spacing, start, fixed)
     frozen = frozenset(body.id for body, _ in fixed)
     count = len(start)
-    if field.covered > FULL:
+    if field.covered > full:
         return None
     best, since, tried = np.inf, 0, np.inf
     keep = [pose for _, pose in start]
@@ -51,7 +54,7 @@ def untangled(
         else:
             since += 1
         if total < NEAR * tried:
-            found = settle([*fixed, *field.placed], frozen, tray, spacing)
+            found = settle_if_near([*fixed, *field.placed], frozen, tray, spacing)
             if found is not None:
                 return found
             tried = total
@@ -111,5 +114,5 @@ def _shake(field: Overlap, keep: list[Pose], rng: np.random.Generator) -> None:
 def _inside(field: Overlap, number: int, at: Pose) -> Pose:
     """As near to a place as the walls let a thing of the turn it has."""
     body, pose = field.placed[number]
-    (x0, x1), (y0, y1) = body.window(int(pose.angle_deg), field.spacing.extra)
+    (x0, x1), (y0, y1) = body.window(int(pose.angle_deg), field.spacing.inset)
     return Pose(min(max(at.x, x0), x1), min(max(at.y, y0), y1), pose.angle_deg, pose.mirror)

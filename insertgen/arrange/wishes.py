@@ -9,6 +9,7 @@ the front too. Beside another is within a hand's breadth, nothing between.
 from __future__ import annotations
 
 from collections.abc import Sequence
+from dataclasses import replace
 
 from insertgen.arrange.body import facing_turn
 from insertgen.arrange.feasible import Bounds, Stood, footprint_of, stand
@@ -41,10 +42,13 @@ def unmet_wishes(seats: Sequence[Seat], placements: Sequence[Placement]) -> tupl
 
 
 def broken(placed: Placed) -> int:
-    """How many group and front wishes a layout of bodies breaks; 0 at once where there are none."""
-    items = [body.seat.item for body, _ in placed]
-    if not any(item.group or item.front for item in items):
+    """How many group and front wishes a layout of bodies breaks; 0 at once where there are none.
+
+    What is heavy is wished to the front unasked; that is sought, and nobody's finding.
+    """
+    if not any(body.group or body.front for body, _ in placed):
         return 0
+    items = [replace(body.seat.item, front=body.front) for body, _ in placed]
     stood = [stand(body.footprint, pose) for body, pose in placed]
     return sum(1 for _ in _parted(items, stood)) + sum(1 for _ in _not_in_front(items, stood))
 

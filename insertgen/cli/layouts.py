@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from insertgen.cli.options import say
-from insertgen.model import Layout, LeftOut, Unmet, Wish
+from insertgen.model import Layout, LeftOut, LeftOutReason, Unmet, Wish
 from insertgen.units import format_mm
 
 __all__ = ["say_layout"]
@@ -25,6 +25,9 @@ def _lines(layout: Layout, kept: bool) -> Iterator[str]:
     for out in layout.left_out:
         if out.short is not None:
             yield _shortfall(out, names)
+    untried = sum(1 for out in layout.left_out if out.why is LeftOutReason.NO_ROOM and out.short is None)
+    if layout.stopped_by_time and untried:
+        yield f"{untried} more had no place yet when the search was stopped; that does not say that they have no room"
     if layout.would_hold is not None:
         size = f"{format_mm(layout.would_hold.width, 1)} x {format_mm(layout.would_hold.depth, 1)} mm"
         if layout.would_hold == layout.blank:
