@@ -71,7 +71,7 @@ def _wider(tray: Tray, spacing: Spacing, pinned: Placed, plan: Plan, seed: int, 
     moves = min(MOVES, budget.moves)
     if settled is None and moves:
         budget.moves -= moves
-        settled = untangled(tray, spacing, fixed, others, seed, budget, moves, full=FULL)
+        settled = untangled(tray, spacing, fixed, others, seed, budget, moves, full=FULL, turning=False)
     if settled is not None:
         return Plan(plan.side, racks, settled[len(fixed) :], ())
     if moves:

@@ -32,11 +32,13 @@ STALL = 25  # sweeps without a better layout, after which two things change plac
 
 
 def untangled(
-    tray: Tray, spacing: Spacing, fixed: Placed, start: Placed, seed: int, budget: Budget, moves: int, *, full: float = FULL
-) -> Placed | None:
+    tray: Tray, spacing: Spacing, fixed: Placed, start: Placed, seed: int, budget: Budget, moves: int, *, full: float = FULL,
+    turning: bool = True,
+) -> Placed | None:  # fmt: skip
     """All that is fixed and all that was in ``start``, somewhere, proved; None: not found in so many moves.
 
     Not tried where things grown by half of what they keep off cover more than ``full`` of the room.
+    Without ``turning`` what lies along stays so, though it may be turned end for end.
     """
     rng = np.random.default_rng([seed, len(start)])
     field = Overlap(tray.blank, tray.keep_out, spacing, start, fixed)
@@ -70,15 +72,15 @@ def untangled(
             now = field.of(int(number))
             if now <= TOUCH:
                 continue
-            value, pose = field.best(int(number), _turns(field.placed[int(number)], rng))
+            value, pose = field.best(int(number), _turns(field.placed[int(number)], rng, turning))
             if value < now - TOUCH:
                 field.move(int(number), pose)
     return None
 
 
-def _turns(one: tuple[Body, Pose], rng: np.random.Generator) -> Sequence[int]:
+def _turns(one: tuple[Body, Pose], rng: np.random.Generator, turning: bool) -> Sequence[int]:
     """A few of many turns, the present one among them."""
-    turns = one[0].turns
+    turns = one[0].turns if turning else tuple(turn for turn in one[0].turns if (turn - one[1].angle_deg) % 180 == 0)
     if len(turns) <= TURNS:
         return turns
     others = [turn for turn in turns if turn != one[1].angle_deg]
