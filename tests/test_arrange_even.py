@@ -66,3 +66,11 @@ def test_evening_never_goes_below_what_is_asked(where: Tray) -> None:
     assert web >= 6 - 1e-6
     assert edge >= 8 - 1e-6
     assert faults(where, seats, layout) == []
+
+
+def test_what_lies_along_stays_so() -> None:
+    """Evened out or not, by quarter turns the same."""
+    seats = tuple(pocket(n, rectangle(60 + 14 * n, 24 + 3 * n)) for n in range(1, 7))
+    before, after = (arrange(tray(), seats, seconds=AMPLE, even=even) for even in (False, True))
+    assert [one.pose.angle_deg % 180 for one in after.placements] == [one.pose.angle_deg % 180 for one in before.placements]
+    assert gaps(tray(), seats, after)[0] > gaps(tray(), seats, before)[0] + 3

@@ -5,7 +5,7 @@ from __future__ import annotations
 from insertgen.arrange.body import bodies
 from insertgen.arrange.feasible import Spacing
 from insertgen.arrange.polish import polish
-from insertgen.arrange.settle import Placed, faults, settle, without_offenders
+from insertgen.arrange.settle import Placed, faults, settle, settle_if_near, without_offenders
 from insertgen.model import Pose, Seat, Tray
 from tests.arrange_values import keep_out, pocket, posed, rectangle, round_outline, tray
 
@@ -73,3 +73,16 @@ def test_where_nothing_helps_it_says_so_and_the_small_one_goes() -> None:
     kept, dropped = without_offenders(both, held, where, SPACING)
     assert [body.id for body, _ in kept] == ["test-tray/01"]
     assert [body.id for body in dropped] == ["test-tray/02"]
+
+
+def test_a_short_push_is_enough_where_little_is_missing() -> None:
+    where = tray()
+    settled = settle_if_near(put(where, *TOO_NEAR), frozenset(), where, SPACING)
+    assert settled is not None
+    assert faults(settled, frozenset(), where, SPACING) == []
+
+
+def test_given_up_early_where_much_is_missing() -> None:
+    where = tray(180, 180)
+    both = put(where, (pocket(1, rectangle(150, 150)), Pose(90, 90)), (TOO_NEAR[1][0], Pose(120, 90)))
+    assert settle_if_near(both, frozenset({"test-tray/01"}), where, SPACING) is None

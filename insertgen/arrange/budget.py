@@ -6,7 +6,7 @@ import time
 from collections.abc import Callable
 from dataclasses import dataclass
 
-__all__ = ["Budget"]
+__all__ = ["MOVES", "Budget"]
 
 MOVES = 5000  # of single things in `insertgen.arrange.untangle`, over all fillings of one tray
 
