@@ -19,12 +19,13 @@ __all__ = ["evened"]
 
 FIRST = 4.0  # mm asked on top of every gap at first, doubled as long as that fits
 HALVINGS = 4
+FINER = 4  # halvings more in which things are only pushed apart
 CAREFUL = (0.3,)
 MOST = 60  # things refilled in one go
 ROUNDS = 3  # of filling anew when pushing apart did not do
-MOVES = 400  # of single things, for one width of gaps
+MOVES = 700  # of single things, for one width of gaps
 FULL = 0.82  # of the room covered: more is not tried
-ALL_MOVES = 2400  # over all widths tried
+ALL_MOVES = 3000  # over all widths tried
 SPREADS = (5.0, 2.5, 1.5)  # how much more than was found the last spreading asks for
 
 
@@ -37,23 +38,32 @@ def evened(tray: Tray, spacing: Spacing, pinned: Placed, plan: Plan, seed: int, 
     if plan.side == "whole" or not (plan.racks or plan.others):
         return plan.all(pinned)
     budget.moves = ALL_MOVES
-    step, ceiling, most = FIRST, 0.0, max(tray.blank.width, tray.blank.depth)
-    for _ in range(12):
-        if budget.spent() or extra >= most:
+    most = max(tray.blank.width, tray.blank.depth)
+
+    def wider(wanted: float, now: Plan, push_only: bool) -> Plan | None:
+        asked = Spacing(spacing.web, spacing.margin, wanted)
+        found = _wider(tray, asked, pinned, now, seed, budget, push_only=push_only)
+        return found if found is not None and broken(found.all(pinned)) <= plan.broken else None
+
+    step, ceiling, finer = FIRST, 0.0, 0
+    for _ in range(12 + FINER):
+        if budget.spent() or extra >= most or finer >= FINER:
             break
-        wanted = min(extra + step, most) if not ceiling else (extra + ceiling) / 2
-        found = _wider(tray, Spacing(spacing.web, spacing.margin, wanted), pinned, best, seed, budget)
-        if found is not None and broken(found.all(pinned)) <= plan.broken:
-            best, extra, step = found, wanted, step * 2
-        else:
+        near = ceiling > 0 and ceiling - extra < max(0.5, (extra + spacing.web) / 2**HALVINGS)
+        finer += near
+        wanted = (extra + ceiling) / 2 if ceiling else min(extra + step, most)
+        found = wider(wanted, best, near)
+        if found is None:
             ceiling = wanted
-        if ceiling and ceiling - extra < max(0.5, (extra + spacing.web) / 2**HALVINGS):
-            break
+        else:
+            best, extra, step = found, wanted, step * 2
     budget.say(f"gaps {extra:.1f} mm larger than asked" if extra < most else "one thing, in the middle")
     return _spread(tray, spacing, extra, pinned, replace(best, broken=plan.broken), budget)
 
 
-def _wider(tray: Tray, spacing: Spacing, pinned: Placed, plan: Plan, seed: int, budget: Budget) -> Plan | None:
+def _wider(
+    tray: Tray, spacing: Spacing, pinned: Placed, plan: Plan, seed: int, budget: Budget, *, push_only: bool = False
+) -> Plan | None:
     """The plan with larger gaps: rack set anew, the rest pushed apart, untangled, or after many such filled anew."""
     frozen = frozenset(body.id for body, _ in pinned)
     racks = plan.racks
@@ -68,6 +78,8 @@ def _wider(tray: Tray, spacing: Spacing, pinned: Placed, plan: Plan, seed: int, 
     if others is None:
         return None
     settled = settle([*fixed, *others], frozen, tray, spacing)
+    if settled is None and push_only:
+        return None
     moves = min(MOVES, budget.moves)
     if settled is None and moves:
         budget.moves -= moves

@@ -24,10 +24,10 @@ from insertgen.model import Pose, Tray
 
 __all__ = ["fill", "fill_round"]
 
-ROUNDS = 40  # at most, for one filling
+ROUNDS = 24  # at most, for one filling
 MOVES = 12_000  # things times turns tried, over all rounds of one filling; at least LEAST rounds
 LEAST = 4
-QUICK = 4  # rounds before what is left is pushed in among the rest, and all untangled
+UNTANGLED = (4, 16)  # rounds before which what is left is pushed in among the rest, or all is heaped, and untangled
 STRAIGHT = 3  # rounds in which nothing lies askew, though it might
 WISHED = 12  # rounds in which groups and fronts may still come right where everything has found room
 UNWISHED = 4  # every so many rounds, nobody's wishes are heard, if not all has found room yet
@@ -80,7 +80,7 @@ def fill(
     wishes = any(body.group is not None or body.front for body in loose)
     order = by_area(loose)
     for number in range(rounds):
-        if number == QUICK and best.left and (found := _untangled(tray, spacing, fixed, best, seed, budget)):
+        if number in UNTANGLED and best.left and (found := _untangled(tray, spacing, fixed, best, number, seed, budget)):
             best = found
             if not (wishes and best.broken):
                 break
@@ -101,9 +101,16 @@ def fill(
     return best.placed, best.left
 
 
-def _untangled(tray: Tray, spacing: Spacing, fixed: Placed, best: _Best, seed: int, budget: Budget) -> _Best | None:
-    """All of it placed, what was left pushed in among the rest; None: not found, or hopeless."""
-    start = best.placed[len(fixed) :] + [(body, _middle(body, spacing)) for body in best.left]
+def _untangled(
+    tray: Tray, spacing: Spacing, fixed: Placed, best: _Best, number: int, seed: int, budget: Budget
+) -> _Best | None:
+    """All of it placed, from the best layout first, from anywhere later; None: not found, or hopeless."""
+    rng = np.random.default_rng([seed, number])
+    start = best.placed[len(fixed) :]
+    if number == UNTANGLED[0]:
+        start = start + [(body, _anywhere(body, spacing, rng)) for body in best.left]
+    else:
+        start = [(body, _anywhere(body, spacing, rng)) for body in by_area([*(body for body, _ in start), *best.left])]
     moves = budget.half_the_moves()
     found = untangled(tray, spacing, fixed, start, seed, budget, moves) if moves else None
     if found is None:
@@ -112,10 +119,10 @@ def _untangled(tray: Tray, spacing: Spacing, fixed: Placed, best: _Best, seed: i
     return _Best(found, [])
 
 
-def _middle(body: Body, spacing: Spacing) -> Pose:
-    turn = body.turns[0]
+def _anywhere(body: Body, spacing: Spacing, rng: np.random.Generator) -> Pose:
+    turn = int(rng.choice(body.turns))
     (x0, x1), (y0, y1) = body.window(turn, spacing.inset)
-    return Pose((x0 + x1) / 2, (y0 + y1) / 2, float(turn), body.mirror)
+    return Pose(float(rng.uniform(x0, x1)), float(rng.uniform(y0, y1)), float(turn), body.mirror)
 
 
 @dataclass(frozen=True, slots=True)

@@ -23,12 +23,12 @@ from insertgen.model import Pose, Tray
 __all__ = ["untangled"]
 
 GROW = (1.2, 2.0)  # of weights in a sweep: what overlaps a little, what overlaps most
-FADE = 0.95  # of weights of what does not overlap
+FADE = 0.9  # of weights of what does not overlap
 FULL = 0.92  # more is hopeless
 TURNS = 6  # looked at in a move
 TOUCH = 1e-3  # less is no overlap
 NEAR = 0.7  # of the overlap when things were pushed apart last, for the next try
-STALL = 25  # sweeps without a better layout, after which two things change places
+STALL = 80  # sweeps without a better layout, after which two things change places
 
 
 def untangled(
