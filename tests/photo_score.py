@@ -12,6 +12,7 @@ from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
 
+import cv2
 import numpy as np
 import shapely
 from scipy.optimize import least_squares
@@ -26,13 +27,17 @@ _COARSE, _FINE = 2.0, 0.7  # mm between points of the boundary
 
 @dataclass(frozen=True)
 class Score:
-    """Boundary distances and what is wrong with length and width, mm."""
+    """Boundary distances and what is wrong with length and width, mm.
+
+    ``holes_right``: as many holes as in truth, each of which one found covers by more than half of both together.
+    """
 
     mean: float
     p95: float
     worst: float
     length_off: float
     width_off: float
+    holes_right: bool = True
 
 
 def facts_of(folder: Path) -> dict[str, Any]:
@@ -67,8 +72,41 @@ def score(traced: shapely.Polygon, true: shapely.Polygon) -> Score:
     (length, width), (true_length, true_width) = sides(traced), sides(true)
     return Score(
         float(there.mean() + back.mean()) / 2, float(np.percentile(every, 95)), float(every.max()),
-        length - true_length, width - true_width,
+        length - true_length, width - true_width, _same_holes(moved, true),
     )  # fmt: skip
+
+
+def _same_holes(moved: shapely.Polygon, true: shapely.Polygon) -> bool:
+    mine, theirs = ([shapely.Polygon(ring) for ring in figure.interiors] for figure in (moved, true))
+    return len(mine) == len(theirs) and all(
+        max(hole.intersection(other).area / hole.union(other).area for other in mine) > 0.5 for hole in theirs
+    )
+
+
+def polygon_of_mask(mask: np.ndarray) -> shapely.Polygon:
+    """The largest piece of a mask in pixels, centres at integers: where it, interpolated, is a half (cv2.findContours at 4 x)."""
+    fine = cv2.resize(mask.astype(np.float32), None, fx=4, fy=4, interpolation=cv2.INTER_LINEAR) > 0.5
+    rings, tree = cv2.findContours(fine.astype(np.uint8), cv2.RETR_CCOMP, cv2.CHAIN_APPROX_NONE)
+    outer = max((at for at in range(len(rings)) if tree[0][at][3] < 0), key=lambda at: cv2.contourArea(rings[at]))
+    holes = [at for at in range(len(rings)) if tree[0][at][3] == outer and len(rings[at]) > 3]
+    return shapely.Polygon(_shrunk(rings[outer]), [_shrunk(rings[at]) for at in holes])
+
+
+def _shrunk(ring: np.ndarray) -> np.ndarray:
+    return np.asarray((ring[:, 0].astype(float) + 0.5) / 4 - 0.5)
+
+
+def pixels_off(rings: tuple[np.ndarray, ...], mask: np.ndarray) -> tuple[float, float]:
+    """Mean and 95th percentile of the boundary's distance from the mask's, both ways, px; nothing is moved."""
+    true, traced = polygon_of_mask(mask), shapely.Polygon(rings[0], rings[1:])
+    least = 60.0
+    true, traced = (
+        shapely.Polygon(figure.exterior, [hole for hole in figure.interiors if shapely.Polygon(hole).area >= least])
+        for figure in (true, traced)
+    )
+    there = shapely.distance(shapely.points(_along(traced, 1.0)), true.boundary)
+    back = shapely.distance(shapely.points(_along(true, 1.0)), traced.boundary)
+    return float(there.mean() + back.mean()) / 2, float(np.percentile(np.concatenate([there, back]), 95))
 
 
 def _best_move(traced: shapely.Polygon, true: shapely.Polygon) -> np.ndarray:

@@ -9,9 +9,6 @@ from __future__ import annotations
 import math
 from collections.abc import Callable
 from dataclasses import replace
-from functools import cache
-from pathlib import Path
-from typing import Any
 
 import cv2
 import numpy as np
@@ -20,28 +17,12 @@ import shapely
 from shapely import affinity
 
 from insertgen.errors import InsertgenError, PhotoError
-from insertgen.photo.load import Photo, load_photo, load_silhouette
 from insertgen.photo.trace import Trace, trace_photo
-from tests.photo_score import facts_of, polygon, score, sides, true_outline
+from tests.photo_edit import facts, grown, mask, painted_over, photo, square_areas, with_second_item
+from tests.photo_score import polygon, score, sides, true_outline
 
-PHOTOS = Path(__file__).parent / "data" / "photos"
 NAMES = ("A1_wrench", "A2_bevel", "A3_scissors", "A7_pliers")
 ACCEPTANCE = NAMES[:3]
-
-
-@cache
-def facts(name: str) -> dict[str, Any]:
-    return facts_of(PHOTOS / name)
-
-
-@cache
-def photo(name: str) -> Photo:
-    return load_photo((PHOTOS / name / "photo.jpg").read_bytes(), f"{name}.jpg")
-
-
-@cache
-def mask(name: str) -> np.ndarray:
-    return load_silhouette((PHOTOS / name / "photo_toolmask.png").read_bytes(), "mask.png", photo(name))
 
 
 def by_mask(name: str, **heights: float) -> Trace:
@@ -166,43 +147,6 @@ def test_the_photo_alone_in_the_shape_frame(alone: tuple[str, Trace]) -> None:
 # ---- photos that cannot be traced: the good ones with their pixels edited ----------------------
 
 
-def grown(area: np.ndarray, by: int) -> np.ndarray:
-    return np.asarray(cv2.dilate(area.astype(np.uint8), np.ones((2 * by + 1, 2 * by + 1), np.uint8)) > 0)
-
-
-def painted_over(name: str, area: np.ndarray) -> np.ndarray:
-    """The bench carried on from round about (cv2.inpaint at a quarter of the size: it is smooth)."""
-    rgb, size = photo(name).rgb, photo(name).rgb.shape[1::-1]
-    small = cv2.resize(rgb, None, fx=0.25, fy=0.25, interpolation=cv2.INTER_AREA)
-    hole = cv2.resize(area.astype(np.uint8), small.shape[1::-1], interpolation=cv2.INTER_NEAREST)
-    bench = cv2.resize(cv2.inpaint(small, grown(hole, 1).astype(np.uint8), 5, cv2.INPAINT_TELEA), size)
-    return np.where(area[:, :, None], bench, rgb)
-
-
-def square_areas(name: str, times: float) -> np.ndarray:
-    """Pixels of the squares, each larger by ``times`` about its middle."""
-    area = np.zeros(photo(name).rgb.shape[:2], np.uint8)
-    for corners in np.array(facts(name)["photos"][0]["squares_px"]):
-        middle = corners.mean(axis=0)
-        cv2.fillPoly(area, [np.round((corners - middle) * times + middle).astype(np.int32)], 1)
-    return area > 0
-
-
-def with_second_item(name: str) -> np.ndarray:
-    """The item copied to the nearest place where it meets neither itself, a square nor the frame."""
-    busy, item, rgb = grown(mask(name), 30) | square_areas(name, 1.9), grown(mask(name), 20), photo(name).rgb
-    rows, columns = np.nonzero(grown(mask(name), 30))
-    height, width = busy.shape
-    shifts = [(x, y) for x in range(-1200, 1201, 60) for y in range(-900, 901, 60)]
-    for x, y in sorted(shifts, key=lambda shift: (abs(shift[0]) + abs(shift[1]), shift)):
-        there_y, there_x = rows[::7] + y, columns[::7] + x
-        whole = there_x.min() >= 20 and there_x.max() < width - 20 and there_y.min() >= 20 and there_y.max() < height - 20
-        if whole and not busy[there_y, there_x].any():
-            copied = np.roll(item, (y, x), axis=(0, 1))
-            return np.where(copied[:, :, None], np.roll(rgb, (y, x), axis=(0, 1)), rgb)
-    raise AssertionError("no free place for a second item")
-
-
 # Cut through the item between the squares, so that no square is cut: (rows or columns kept). Of A1 the right part:
 # cutting moves the middle of the picture away from the lens's axis, and its left part then fails at the squares.
 CROPS: dict[str, Callable[[np.ndarray], np.ndarray]] = {
@@ -214,7 +158,6 @@ BAD: dict[str, tuple[str, Callable[[str], np.ndarray], str]] = {
     "item at the frame, right": ("A1_wrench", lambda name: CROPS[name](photo(name).rgb), "touches the edge of the photo"),
     "item at the frame, top": ("A2_bevel", lambda name: CROPS[name](photo(name).rgb), "touches the edge of the photo"),
     "two wrenches": ("A1_wrench", with_second_item, "two items"),
-    "two bevels": ("A2_bevel", with_second_item, "two items"),
     # 50 px: the item with the shade at its foot
     "no wrench": ("A1_wrench", lambda name: painted_over(name, grown(mask(name), 50)), "no item was found"),
 }  # fmt: skip

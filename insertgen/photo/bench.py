@@ -30,6 +30,7 @@ _SIGMA_CENTRE = 0.003  # of the diagonal: how far a lens's axis is from the pict
 _SIGMA_TILT = math.radians(20.0)  # a photo "from above"; only matters where the squares say next to nothing
 _SIGMA_TAPE = 10.0  # mm: where in a phone is the lens?
 _FLOOR_PX = 0.08  # no corner is better than this: paper curls, tone curves bend
+_PLENTY = 3  # squares that leave no doubt which way the camera tilts
 _STARTS = ((0.0, 0.0), (0.3, 0.0), (-0.3, 0.0), (0.0, 0.3), (0.0, -0.3))
 _LENS, _POSE = 4, 3  # unknowns of the lens, and of the first photo's pose; a further photo's pose has three more
 
@@ -120,13 +121,15 @@ def solve_views(views: list[View], side: float, known: Known, *, fit_lens: bool)
     """
     given = (views, side, known, fit_lens)
     scales = _scales(views)
-    fits = [
-        least_squares(_residuals, _guess(views, side, known, tilt), args=given, method="lm", x_scale=scales, max_nfev=4000)
-        for tilt in _STARTS
-    ]
-    best = fits[0]
-    for fit in fits[1:]:
-        best = fit if fit.cost < best.cost * 0.999 else best
+    best: OptimizeResult | None = None
+    for tilt in _STARTS:
+        start = _guess(views, side, known, tilt)
+        fit = least_squares(_residuals, start, args=given, method="lm", x_scale=scales, max_nfev=4000)
+        best = fit if best is None or fit.cost < best.cost * 0.999 else best
+        # corners met within their own errors by squares that lie far apart: there is no second tilt that does so too
+        if len(views[0].which) >= _PLENTY and 2 * best.cost <= len(best.fun):
+            break
+    assert best is not None
     robust = least_squares(_residuals, best.x, args=given, loss="soft_l1", f_scale=3.0, x_scale=scales, max_nfev=100)
     return _solution(robust, views, side, known)
 

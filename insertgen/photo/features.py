@@ -7,11 +7,14 @@ import numpy as np
 
 from insertgen.photo.enclosure import enclosed_at, enclosure, levels
 from insertgen.photo.light import Float
+from insertgen.photo.shade import ShadowLine, shadow_line
 from insertgen.photo.surface import Surface
 
-__all__ = ["COUNT", "context", "features"]
+__all__ = ["COUNT", "context", "features", "line_of", "off_line"]
 
 _SCALES = (1.0, 3.0, 8.0)  # working px, blur of colours
+_UNITS = (0.5, 0.15, 0.15)  # log light: brightness, two hues
+_OFF_LINE = 0.05  # log light
 _TEXTURE = (2.0, 6.0)
 _CONTEXT = (2.0, 6.0, 16.0, 40.0)
 COUNT = 28
@@ -25,7 +28,7 @@ def features(surface: Surface) -> Float:
     found: list[Float] = []
     noise = []
     for sigma in _SCALES:
-        for channel, unit in ((bright, 0.5), (red, 0.15), (blue, 0.15)):
+        for channel, unit in zip((bright, red, blue), _UNITS, strict=True):
             smooth = cv2.GaussianBlur(channel, (0, 0), sigma)
             found.append(np.arcsinh(smooth / np.float32(unit)))
             if sigma == _SCALES[0]:
@@ -70,6 +73,26 @@ def context(likely: Float) -> Float:
     found.append(np.asarray(cv2.erode(likely, kernel), np.float32))
     found.append(np.asarray(cv2.dilate(likely, kernel), np.float32))
     return np.stack(found, axis=-1)
+
+
+def line_of(rows: Float, likely: Float) -> ShadowLine:
+    """The bench's shadow line, from rows of `features` and an earlier guess."""
+    return shadow_line(*_colours(rows, 1), likely)
+
+
+def off_line(rows: Float, line: ShadowLine) -> Float:
+    """n x 5: how far the colours of rows of `features` lie off the bench's shadow line, at two blurs."""
+    found = []
+    for scale in (0, 1):
+        found += [np.arcsinh(off / np.float32(_OFF_LINE)) for off in line.off(*_colours(rows, scale))]
+    found.append(np.log(np.hypot(found[2], found[3]) + np.float32(0.1)))
+    return np.stack(found, axis=-1).astype(np.float32)
+
+
+def _colours(rows: Float, scale: int) -> tuple[Float, Float, Float]:
+    """Brightness and two hues (log light) back from rows of `features`."""
+    values = [np.sinh(rows[:, 3 * scale + at]) * np.float32(unit) for at, unit in enumerate(_UNITS)]
+    return values[0], values[1], values[2]
 
 
 def _walled(likely: Float) -> Float:

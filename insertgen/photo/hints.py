@@ -13,7 +13,7 @@ from insertgen.photo.light import Float
 from insertgen.photo.load import Bool, Photo
 from insertgen.photo.surface import Surface
 
-__all__ = ["NO_HINTS", "Hints", "check_hints", "fits_hints", "with_hints"]
+__all__ = ["NO_HINTS", "Hints", "check_hints", "fits_hints", "holds_any", "mended_holes", "reaches_crop", "with_hints"]
 
 _SURE = 6.0  # log odds at a place named
 _SPREAD = 4.0  # log odds added where the same surface goes on
@@ -101,12 +101,43 @@ def with_hints(surface: Surface, odds: Float, hints: Hints) -> Float:
 
 def fits_hints(surface: Surface, region: Bool, hints: Hints, holes: Bool | None = None) -> bool:
     """Whether a region holds every place named inside, none named outside, and keeps to the crop."""
-    ok = all(region[_spot(surface, place)] for place in hints.inside)
-    open_there = region if holes is None else region & ~holes
-    ok = ok and not any(open_there[_spot(surface, place)] for place in hints.outside)
+    solid = region if holes is None else region & ~holes
+    ok = all(solid[_spot(surface, place)] for place in hints.inside)
+    ok = ok and not any(solid[_spot(surface, place)] for place in hints.outside)
     if ok and hints.crop is not None:
         ok = not bool((region & ~_window(surface, hints.crop)).any())
     return ok
+
+
+def mended_holes(surface: Surface, odds: Float, body: Bool, holes: Bool, hints: Hints) -> Bool:
+    """Holes in ``body`` less those named inside, and with what is likely bench round each place named outside."""
+    result = holes.copy()
+    for place in hints.inside:
+        if result[_spot(surface, place)]:
+            result &= ~_piece(result, _spot(surface, place))
+    within = cv2.erode(body.astype(np.uint8), np.ones((3, 3), np.uint8)) > 0
+    for place in hints.outside:
+        if within[_spot(surface, place)] and not result[_spot(surface, place)]:
+            result |= _piece(within & (odds < 0), _spot(surface, place))
+    return result
+
+
+def _piece(region: Bool, spot: tuple[int, int]) -> Bool:
+    _, label = cv2.connectedComponents(region.astype(np.uint8), connectivity=4)
+    return np.asarray((label == label[spot]) & region)
+
+
+def holds_any(surface: Surface, region: Bool, places: tuple[tuple[float, float], ...]) -> bool:
+    """Whether any of the places lies in the region."""
+    return any(bool(region[_spot(surface, place)]) for place in places)
+
+
+def reaches_crop(surface: Surface, region: Bool, hints: Hints) -> bool:
+    """Whether the region goes on beyond the crop's edge, as far as can be seen: it touches it."""
+    if hints.crop is None:
+        return False
+    inner = cv2.erode(_window(surface, hints.crop).astype(np.uint8), np.ones((5, 5), np.uint8), borderValue=0) > 0
+    return bool((region & ~inner).any())
 
 
 def _spot(surface: Surface, place: tuple[float, float]) -> tuple[int, int]:

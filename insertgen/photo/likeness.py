@@ -13,29 +13,32 @@ from importlib.resources import files
 
 import numpy as np
 
-from insertgen.photo.features import context, features
+from insertgen.photo.features import context, features, line_of, off_line
 from insertgen.photo.light import Float
-from insertgen.photo.network import Network
+from insertgen.photo.network import Committee, Network
 from insertgen.photo.surface import Surface
 
-__all__ = ["BENCH", "chance", "log_odds", "network", "read_network"]
+__all__ = ["BENCH", "chance", "log_odds", "network", "read_networks"]
 
 #: Log odds of what is bench beyond doubt.
 BENCH = -8.0
 
 
 @cache
-def network(name: str) -> Network:
-    """A network of the package's ``weights.npz``: ``alone``, ``around`` or ``across``."""
-    return read_network(files("insertgen.photo").joinpath("weights.npz").read_bytes(), name)
+def network(name: str) -> Committee:
+    """Networks of the package's ``weights.npz``: ``alone``, ``around`` or ``across``."""
+    return read_networks(files("insertgen.photo").joinpath("weights.npz").read_bytes(), name)
 
 
-def read_network(stored: bytes, name: str) -> Network:
-    """A network of such a file."""
+def read_networks(stored: bytes, name: str) -> Committee:
+    """The networks of one name in such a file."""
     arrays = np.load(io.BytesIO(stored), allow_pickle=False)
-    count = int(arrays[f"{name}_count"])
-    layers = tuple((arrays[f"{name}_weight{at}"], arrays[f"{name}_offset{at}"]) for at in range(count))
-    return Network(arrays[f"{name}_shift"], arrays[f"{name}_scale"], layers)
+    members: list[Network] = []
+    while f"{name}{len(members)}_count" in arrays:
+        key = f"{name}{len(members)}_"
+        layers = tuple((arrays[f"{key}weight{at}"], arrays[f"{key}offset{at}"]) for at in range(int(arrays[f"{key}count"])))
+        members.append(Network(arrays[f"{key}shift"], arrays[f"{key}scale"], layers))
+    return Committee(tuple(members))
 
 
 def chance(odds: Float) -> Float:
@@ -50,7 +53,10 @@ def log_odds(surface: Surface) -> Float:
     rows = seen.reshape(-1, seen.shape[2])
     first = network("alone")(rows).reshape(shape)
     first[surface.paper] = BENCH
-    around = context(chance(first))
-    second = network("around")(np.concatenate([rows, around.reshape(-1, around.shape[2])], axis=1)).reshape(shape)
+    likely = chance(first)
+    around = context(likely).reshape(len(rows), -1)
+    bench = ~surface.paper.ravel()
+    line = line_of(rows[bench], likely.ravel()[bench])
+    second = network("around")(np.concatenate([rows, around, off_line(rows, line)], axis=1)).reshape(shape)
     second[surface.paper] = BENCH
     return second

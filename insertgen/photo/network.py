@@ -1,4 +1,4 @@
-"""A small network of dense layers: numbers of a pixel to how likely it is of the item."""
+"""Small networks of dense layers, asked together: numbers of a pixel to how likely it is of the item."""
 
 from __future__ import annotations
 
@@ -8,9 +8,10 @@ import numpy as np
 
 from insertgen.photo.light import Float
 
-__all__ = ["Network"]
+__all__ = ["Committee", "Network"]
 
 _STRIP = 65536
+_CERTAIN = -5.0  # log odds below which the first member is not contradicted: most of a bench, and it saves time
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -32,3 +33,20 @@ class Network:
                     np.maximum(value, 0.0, out=value)
             out[row : row + _STRIP] = value[:, 0]
         return out
+
+
+@dataclass(frozen=True, slots=True)
+class Committee:
+    """Networks that learnt from different photos; the mean of their log odds errs less than any one."""
+
+    members: tuple[Network, ...]
+
+    def __call__(self, x: Float) -> Float:
+        """Log odds for rows of x, n x inputs."""
+        odds = self.members[0](x)
+        open_to_doubt = odds > _CERTAIN
+        if len(self.members) > 1 and open_to_doubt.any():
+            rows = x[open_to_doubt]
+            total = odds[open_to_doubt] + sum(member(rows) for member in self.members[1:])
+            odds[open_to_doubt] = total / len(self.members)
+        return odds

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import cv2
 import numpy as np
+from numpy.typing import NDArray
 
 from insertgen.photo.light import Float
 from insertgen.photo.load import Bool
@@ -16,16 +17,21 @@ _HUE = 0.02  # log light: medians of many pixels of one surface agree better tha
 _TINT = 0.1  # of the hue of the item round the hole, which it throws on the bench in there
 _MOST_TINT = 0.1
 _DARKER, _BRIGHTER = 0.15, 0.05  # log light, beyond the range of the bench just outside the item
+# a cell that the networks too take for bench may be the part of a hole that a shadow falls in
+_BENCH_ODDS = -1.0  # mean log odds
+_SHADED, _MORE_HUE = 0.6, 1.5  # log light darker, and times the hue otherwise allowed
+_CAP = 5.0
 _EDGE_SHARE = 0.5  # of the hole's rim that must be a clear edge
 _MOST_OF_BODY = 0.4
 
 
-def find_openings(surface: Surface, body: Bool, least: float) -> Bool:
+def find_openings(surface: Surface, body: Bool, least: float, odds: Float) -> Bool:
     """Pixels of the holes in a filled region; only what is clearly bench.
 
     A cell is what edges fence off inside the item. It is a hole if it has the hue and
     the brightness (shade allowed) of the bench around the item and a clear edge all
-    round. A wrong hole costs more than a missed one.
+    round; darker and further off in hue, if the networks say it is bench. A wrong hole costs
+    more than a missed one.
 
     Parameters
     ----------
@@ -34,6 +40,8 @@ def find_openings(surface: Surface, body: Bool, least: float) -> Bool:
         The item, holes filled.
     least : float
         Smallest hole, working px.
+    odds : float32 array, h x w
+        Log odds (item / bench).
     """
     kernel = np.ones((3, 3), np.uint8)
     inner = cv2.erode(body.astype(np.uint8), kernel, iterations=_RIM) > 0
@@ -52,19 +60,29 @@ def find_openings(surface: Surface, body: Bool, least: float) -> Bool:
     holes = np.zeros_like(body)
     for at in range(1, count):
         cell = np.asarray(label == at)
-        if not 0.5 * least <= stats[at, cv2.CC_STAT_AREA] < _MOST_OF_BODY * body.sum():
+        if not 0.3 * least <= stats[at, cv2.CC_STAT_AREA] < _MOST_OF_BODY * body.sum():
             continue
-        if not low - _DARKER < float(np.median(bright[cell])) < high + _BRIGHTER:
+        learnt = float(np.clip(odds[cell], -_CAP, _CAP).mean()) < _BENCH_ODDS
+        if not low - (_SHADED if learnt else _DARKER) < float(np.median(bright[cell])) < high + _BRIGHTER:
             continue
         grown = cv2.dilate(cell.astype(np.uint8), kernel, iterations=_RIM) > 0
         rim = (cv2.dilate(cell.astype(np.uint8), kernel, iterations=6) > 0) & body & ~grown
         tint = np.percentile(np.abs(hues[rim] - bench_hue).max(axis=1), 80) if rim.any() else 0.0
-        allowed = np.clip(_TINT * tint, _HUE, _MOST_TINT)
+        allowed = (_MORE_HUE if learnt else 1.0) * np.clip(_TINT * tint, _HUE, _MOST_TINT)
         if np.abs(np.median(hues[cell], axis=0) - bench_hue).max() > allowed:
             continue
-        if grown.sum() >= least and _fenced(surface.edge, cell, limit) > _EDGE_SHARE:
+        if _fenced(surface.edge, cell, limit) > _EDGE_SHARE:
             holes |= grown
+    joined = np.asarray(cv2.morphologyEx(holes.astype(np.uint8), cv2.MORPH_CLOSE, np.ones((5, 5), np.uint8)), np.uint8)
+    holes = _large(joined, least)
     return np.asarray(holes & (cv2.erode(body.astype(np.uint8), kernel, iterations=_RIM) > 0))
+
+
+def _large(holes: NDArray[np.uint8], least: float) -> Bool:
+    _, label, stats, _ = cv2.connectedComponentsWithStats(holes, connectivity=4)
+    large = stats[:, cv2.CC_STAT_AREA] >= least
+    large[0] = False
+    return np.asarray(large[label])
 
 
 def _split(departure: Float) -> tuple[Float, Float]:

@@ -6,7 +6,9 @@ import io
 import math
 
 import numpy as np
+from numpy.typing import NDArray
 from PIL import Image, ImageDraw, ImageFont
+from scipy.ndimage import gaussian_filter1d
 
 from insertgen.photo.camera import Array
 from insertgen.photo.load import Photo
@@ -15,7 +17,14 @@ from insertgen.photo.trace import SquareFit, Trace
 __all__ = ["draw_overlay"]
 
 _LONGEST = 1600
-_INK, _HALO = (200, 0, 90), (255, 255, 255)
+_HALO = (255, 255, 255)
+# up to so many mm off (19 of 20 points are nearer), how it is said, and its ink; told apart by the colour-blind too
+_GRADES = (
+    (1.0, "sure to 1 mm", (0, 70, 180)),
+    (2.0, "sure to 2 mm", (200, 0, 90)),
+    (math.inf, "doubtful: may be off by more than 2 mm", (235, 125, 0)),
+)
+_SMOOTH = 6.0  # points of the ring: no speckles
 _USED, _LEFT_OUT = (0, 110, 40), (190, 60, 0)
 _TICK = 10.0  # mm between ticks
 
@@ -23,6 +32,7 @@ _TICK = 10.0  # mm between ticks
 def draw_overlay(photo: Photo, trace: Trace, also: tuple[str, ...] = ()) -> bytes:
     """PNG of the photo (at most 1600 px) with outline, 10 mm ticks, squares and sizes; same input, same bytes.
 
+    The outline's colour tells how far off it may be there, which the panel of sizes says in words.
     ``also`` are further lines for the panel of sizes.
     """
     scale = min(1.0, _LONGEST / max(photo.width_px, photo.height_px))
@@ -32,10 +42,12 @@ def draw_overlay(photo: Photo, trace: Trace, also: tuple[str, ...] = ()) -> byte
     unit = max(size) / _LONGEST
     font = ImageFont.load_default(max(14.0, 24 * unit))
     rings = [_scaled(ring, scale) for ring in trace.outline_px]
-    for width, colour in ((7, _HALO), (3, _INK)):
-        for ring in rings:
-            _closed(draw, ring, colour, max(1, round(width * unit)))
-    _ticks(draw, rings[0], _TICK / trace.mm_per_pixel * scale, unit)
+    grades = [_grades(trace, at, len(ring)) for at, ring in enumerate(rings)]
+    for ring in rings:
+        _closed(draw, ring, _HALO, max(1, round(7 * unit)))
+    for ring, grade in zip(rings, grades, strict=True):
+        _graded(draw, ring, grade, max(1, round(3 * unit)))
+    _ticks(draw, rings[0], grades[0], _TICK / trace.mm_per_pixel * scale, unit)
     for number, fit in enumerate(trace.squares, 1):
         _square(draw, fit, number, scale, unit, font)
     drawn = np.vstack([*rings, *(_scaled(np.array(fit.corners_px), scale) for fit in trace.squares)])
@@ -43,6 +55,23 @@ def draw_overlay(photo: Photo, trace: Trace, also: tuple[str, ...] = ()) -> byte
     file = io.BytesIO()
     picture.save(file, "PNG", compress_level=6)
     return file.getvalue()
+
+
+def _grades(trace: Trace, which: int, count: int) -> NDArray[np.intp]:
+    """Grade of each point of a ring."""
+    limits = [limit for limit, _, _ in _GRADES[:-1]]
+    if which >= len(trace.point_errors) or len(trace.point_errors[which]) != count:
+        return np.full(count, int(np.searchsorted(limits, trace.expected_error)))
+    smooth = gaussian_filter1d(trace.point_errors[which], _SMOOTH, mode="wrap")
+    return np.asarray(np.searchsorted(limits, smooth), np.intp)
+
+
+def _graded(draw: ImageDraw.ImageDraw, ring: Array, grades: NDArray[np.intp], width: int) -> None:
+    """The ring in runs of one grade."""
+    points = [(float(x), float(y)) for x, y in [*ring, ring[0]]]
+    starts = np.flatnonzero(np.diff(grades, prepend=-1))
+    for start, end in zip(starts, [*starts[1:], len(ring)], strict=True):
+        draw.line(points[start : end + 1], fill=_GRADES[grades[start]][2], width=width, joint="curve")
 
 
 def _scaled(points: Array, scale: float) -> Array:
@@ -55,7 +84,7 @@ def _closed(draw: ImageDraw.ImageDraw, ring: Array, colour: tuple[int, int, int]
     draw.line([*points, points[0], points[1]], fill=colour, width=width, joint="curve")
 
 
-def _ticks(draw: ImageDraw.ImageDraw, ring: Array, step: float, unit: float) -> None:
+def _ticks(draw: ImageDraw.ImageDraw, ring: Array, grades: NDArray[np.intp], step: float, unit: float) -> None:
     """Short marks outward every 10 mm along the outline, every fifth longer."""
     closed = np.vstack([ring, ring[:1]])
     length = np.concatenate([[0.0], np.cumsum(np.linalg.norm(np.diff(closed, axis=0), axis=1))])
@@ -68,7 +97,8 @@ def _ticks(draw: ImageDraw.ImageDraw, ring: Array, step: float, unit: float) -> 
         along = ahead - here
         out = np.array([along[1], -along[0]]) * outward / max(float(np.linalg.norm(along)), 1e-6)
         tip = here + out * (22 if number % 5 == 0 else 12) * unit
-        for width, colour in ((5, _HALO), (2, _INK)):
+        ink = _GRADES[grades[min(int(np.searchsorted(length, at)), len(ring) - 1)]][2]
+        for width, colour in ((5, _HALO), (2, ink)):
             draw.line([tuple(here), tuple(tip)], fill=colour, width=max(1, round(width * unit)))
 
 
@@ -100,15 +130,19 @@ def _sizes(
     if trace.warnings:
         count = len(trace.warnings)
         lines.append(f"{count} warning{'s' * (count > 1)}: read the report")
+    inks = [None] * len(lines) + [ink for _, _, ink in _GRADES]
+    lines += [words for _, words, _ in _GRADES]
     boxes = [draw.textbbox((0, 0), line, font=font) for line in lines]
-    step = math.ceil(34 * unit)
-    width, height = max(box[2] for box in boxes) + round(24 * unit), step * len(lines) + round(18 * unit)
+    step, swatch = math.ceil(34 * unit), math.ceil(44 * unit)
+    width, height = max(box[2] for box in boxes) + swatch + round(24 * unit), step * len(lines) + round(18 * unit)
     corner = _free_corner(drawn, size, width, height)
     draw.rectangle([corner, (corner[0] + width, corner[1] + height)], fill=_HALO, outline=(60, 60, 60))
-    for number, line in enumerate(lines):
-        draw.text(
-            (corner[0] + 12 * unit, corner[1] + 8 * unit + step * number), line, fill=(0, 0, 0), font=font
-        )
+    for number, (line, ink) in enumerate(zip(lines, inks, strict=True)):
+        x, y = corner[0] + 12 * unit, corner[1] + 8 * unit + step * number
+        if ink is not None:
+            draw.line([(x, y + step / 2), (x + swatch - 10 * unit, y + step / 2)], fill=ink, width=max(2, round(6 * unit)))
+            x += swatch
+        draw.text((x, y), line, fill=(0, 0, 0), font=font)
 
 
 def _free_corner(drawn: Array, size: tuple[int, int], width: float, height: float) -> tuple[float, float]:

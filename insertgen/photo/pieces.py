@@ -10,7 +10,7 @@ from insertgen.photo.load import Bool
 from insertgen.photo.regions import LeastBoundary
 from insertgen.photo.surface import Surface
 
-__all__ = ["item_pieces", "smooth_region"]
+__all__ = ["item_pieces", "pieces_as_one", "smooth_region"]
 
 _CAP = 5.0
 _SMOOTH = 1.2
@@ -47,6 +47,17 @@ def item_pieces(region: Bool, odds: Float) -> list[Bool]:
     size = np.bincount(label.ravel(), weights=region.ravel().astype(float), minlength=count)
     order = [at for at in np.argsort(-sure) if at > 0 and size[at] >= _LEAST]
     return [np.asarray(label == at) & _bridged(region, label == at) for at in order]
+
+
+def pieces_as_one(pieces: list[Bool]) -> Bool:
+    """Pieces of one item with the least bridges (up to a sixteenth of the photo wide) that make it hang together."""
+    every = np.logical_or.reduce(pieces)
+    for width in range(_NEAR, max(every.shape) // 16, 8):
+        kernel = cv2.getStructuringElement(cv2.MORPH_ELLIPSE, (width, width))
+        joined = cv2.morphologyEx(every.astype(np.uint8), cv2.MORPH_CLOSE, kernel)
+        if cv2.connectedComponents(joined)[0] == 2:
+            return np.asarray(joined > 0)
+    return np.asarray(every)
 
 
 def _bridged(region: Bool, joined: Bool) -> Bool:

@@ -11,7 +11,7 @@ import cv2
 import numpy as np
 
 from insertgen.photo.colours import palette
-from insertgen.photo.enclosure import enclosure, levels
+from insertgen.photo.enclosure import LEAST_EDGE, enclosure, levels
 from insertgen.photo.light import Float
 from insertgen.photo.load import Bool
 from insertgen.photo.surface import Surface
@@ -66,7 +66,8 @@ def region_by_colour(surface: Surface) -> Bool:
 def _place(surface: Surface) -> tuple[Float, Bool]:
     """Enclosure in units of the bench's strong edges, and the piece with most of it."""
     bench = surface.edge[~surface.paper]
-    strong = max(float(np.percentile(bench, 97)), 2.5 * float(np.percentile(bench, 50)))
+    # a bench without noise, as drawn, has no edges at all
+    strong = max(float(np.percentile(bench, 97)), 2.5 * float(np.percentile(bench, 50)), LEAST_EDGE)
     enclosed = enclosure(surface.edge, levels(surface.edge, surface.paper)) / np.float32(strong)
     core = np.maximum(np.log(np.maximum(enclosed, 1e-6)), 0.0)
     # edges count as enclosed by themselves; what a disc does not fit in is an edge, not a thing

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from dataclasses import dataclass
 
 import cv2
@@ -13,15 +14,25 @@ from insertgen.photo.bystanders import refuse_bystanders
 from insertgen.photo.camera import Array, Camera
 from insertgen.photo.contour import Snapped, snap
 from insertgen.photo.frame import least_rectangle
-from insertgen.photo.hints import NO_HINTS, Hints, check_hints, fits_hints, with_hints
+from insertgen.photo.hints import (
+    NO_HINTS,
+    Hints,
+    check_hints,
+    fits_hints,
+    holds_any,
+    mended_holes,
+    reaches_crop,
+    with_hints,
+)
 from insertgen.photo.hypotheses import Guess, best_guesses, filled, overlap
 from insertgen.photo.light import Float
 from insertgen.photo.likeness import log_odds
 from insertgen.photo.load import Bool, Photo
 from insertgen.photo.openings import find_openings
-from insertgen.photo.pieces import item_pieces, smooth_region
+from insertgen.photo.pieces import item_pieces, pieces_as_one, smooth_region
 from insertgen.photo.profiles import Departures
 from insertgen.photo.sharpness import EdgeView, look_at_edges
+from insertgen.photo.surety import Sureness, by_hand, looseness, sureness
 from insertgen.photo.surface import Surface, look_at_bench
 
 __all__ = ["Silhouette", "find_item", "find_items", "from_mask"]
@@ -30,14 +41,11 @@ _LEAST_OF_SEVERAL = 0.2  # of the smallest item asked for: what is smaller is a 
 _LEAST_ITEM = 150.0  # mm2 on the bench: a 12 mm disc and more
 _SECOND_ITEM = 0.15  # of the first one's area
 _LEAST_HOLE = 20.0  # mm2: smaller ones are not looked for in a photo
-_SIGMA_MASK = 0.5
-# px of a 2400 px photo: measured on rendered photos (half of them never looked at), where the boundary lies
-# 1 to 2 px off its mask on a good outline, but for tips and hollows; ten times that where another outline competes
-_SIGMA_CLEAR, _SIGMA_DOUBT, _SIGMA_WEAK = 3.0, 12.0, 10.0
 _WEAK_SHARE = 0.15
 _CLOSE, _RIVAL = 0.2, 0.75  # log score and overlap of a guess that is another outline, nearly as good
 _LONGER, _FAR = 1.25, 1.4  # length and log score of a guess that would say part of the item is missing
 _FAINT, _SOFT = 0.03, 0.88  # strength and sharpness of an outline that may be shade or grain
+_LOOSE, _LOOSE_RIVAL = 0.7, 0.4  # mm; see `_doubtful`
 _LEAST_RIM = 1.5  # px between hole and outside
 _MARK = "check the outline in the picture"
 
@@ -49,14 +57,14 @@ class Silhouette:
     Attributes
     ----------
     boundary : Boundary
-    sigma_px : float
-        Standard error of the boundary's place, estimated.
+    sure : Sureness
+        How far the boundary may be off, as far as the pixels tell.
     warnings : tuple of str
         Doubts about what is item and what is bench.
     """
 
     boundary: Boundary
-    sigma_px: float
+    sure: Sureness
     warnings: tuple[str, ...] = ()
 
 
@@ -78,7 +86,8 @@ def from_mask(mask: Bool, name: str) -> Silhouette:
     mask = label == 1 + int(order[0])
     if _at_frame(mask, 1):
         raise PhotoError(f"{name}: the silhouette touches the edge of the photo; the whole item must be in it")
-    return Silhouette(rings_of_mask(mask, least_hole=8.0), _SIGMA_MASK)
+    boundary = rings_of_mask(mask, least_hole=8.0)
+    return Silhouette(boundary, by_hand(boundary))
 
 
 def find_item(
@@ -104,7 +113,11 @@ def find_item(
         No item, two, or one at the frame; hints that cannot be, or that no outline fits; another view of the bench.
     """
     view = _look(photo, quads, camera, hints, bench)
-    guesses = _guesses(view, item_pieces(smooth_region(view.surface, view.odds), view.odds))
+    pieces = item_pieces(smooth_region(view.surface, view.odds), view.odds)
+    named = [piece for piece in pieces if holds_any(view.surface, piece, hints.inside)]
+    if len(named) > 1:
+        pieces.insert(0, pieces_as_one(named))
+    guesses = _guesses(view, pieces)
     if not hints:
         refuse_bystanders(view.surface, guesses, view.odds, view.mm2, photo.name)
     fitting = [guess for guess in guesses if not hints or _fits(view, guess)]
@@ -113,6 +126,8 @@ def find_item(
             f"{photo.name}: no outline takes in every place named with --inside and none named with --outside; name more "
             "places, one on each surface of the item that is missing, or give its silhouette"
         )
+    if fitting and hints.crop is not None:
+        _refuse_cropped(view, fitting[0].region)
     return _outline(view, fitting)
 
 
@@ -153,6 +168,13 @@ class _View:
     hints: Hints
 
 
+def _refuse_cropped(view: _View, region: Bool) -> None:
+    if reaches_crop(view.surface, region, view.hints):
+        raise PhotoError(
+            f"{view.photo.name}: the item reaches the edge of --crop; give a crop with bench all round the item"
+        )
+
+
 def _look(photo: Photo, quads: list[Array], camera: Camera, hints: Hints, bench: Photo | None) -> _View:
     check_hints(hints, photo, quads)
     surface = look_at_bench(photo, quads, bench)
@@ -165,8 +187,13 @@ def _guesses(view: _View, pieces: list[Bool]) -> list[Guess]:
     return best_guesses(view.edges, view.surface, pieces, view.odds)
 
 
+def _holes(view: _View, body: Bool) -> Bool:
+    holes = find_openings(view.surface, body, _LEAST_HOLE / view.mm2, view.odds)
+    return mended_holes(view.surface, view.odds, body, holes, view.hints) if view.hints else holes
+
+
 def _fits(view: _View, guess: Guess) -> bool:
-    holes = find_openings(view.surface, guess.region, _LEAST_HOLE / view.mm2) if view.hints.outside else None
+    holes = _holes(view, guess.region) if view.hints else None
     return fits_hints(view.surface, guess.region, view.hints, holes)
 
 
@@ -177,10 +204,10 @@ def _outline(view: _View, guesses: list[Guess]) -> Silhouette:
             "all of it in the photo, and take the photo again, or give its silhouette"
         )
     best, surface = guesses[0], view.surface
-    holes = find_openings(surface, best.region, _LEAST_HOLE / view.mm2)
+    holes = _holes(view, best.region)
     rough = rings_of_mask(best.region & ~holes, least_hole=0.5 * _LEAST_HOLE / view.mm2)
     return _on_edges(
-        view, Boundary(best.ring, tuple(surface.to_photo(hole) for hole in rough.holes)), guesses
+        view, best.region & ~holes, Boundary(best.ring, tuple(surface.to_photo(hole) for hole in rough.holes)), guesses
     )
 
 
@@ -188,7 +215,7 @@ def _at_frame(mask: Bool, gap: int) -> bool:
     return bool(mask[:gap].any() or mask[-gap:].any() or mask[:, :gap].any() or mask[:, -gap:].any())
 
 
-def _on_edges(view: _View, rough: Boundary, guesses: list[Guess]) -> Silhouette:
+def _on_edges(view: _View, region: Bool, rough: Boundary, guesses: list[Guess]) -> Silhouette:
     photo = view.photo
     unit = max(photo.rgb.shape) / 2400.0
     seen = Departures(photo.rgb, view.surface, view.odds, rough.outer, unit)
@@ -198,14 +225,14 @@ def _on_edges(view: _View, rough: Boundary, guesses: list[Guess]) -> Silhouette:
     strength = np.concatenate([ring.strength for ring in rings])
     weak = float((strength < 0.35).mean())
     said = [f"{100 * weak:.0f} % of the outline lies on no clear edge; {_MARK}"] if weak > _WEAK_SHARE else []
-    doubtful = _doubtful(guesses)
+    loose = looseness(view.surface, view.odds, region)
+    doubtful = _doubtful(guesses, loose.mean * view.surface.scale * math.sqrt(view.mm2))
     if doubtful:
         said.append(
             f"{doubtful}: {_MARK}, else lay the item on a plain sheet of another colour, or give its silhouette"
         )
-    sigma = float(np.hypot(_SIGMA_DOUBT if doubtful else _SIGMA_CLEAR, _SIGMA_WEAK * weak))
     clean = untangled(Boundary(rings[0].ring, tuple(ring.ring for ring in rings[1:])))
-    return Silhouette(clean, sigma * unit, tuple(said))
+    return Silhouette(clean, sureness(view.surface, loose, rings, clean, unit, doubt=bool(doubtful)), tuple(said))
 
 
 def _hole(view: _View, seen: Departures, rough: Array, outer: Array, unit: float) -> list[Snapped]:
@@ -221,16 +248,21 @@ def _hole(view: _View, seen: Departures, rough: Array, outer: Array, unit: float
     return []
 
 
-def _doubtful(guesses: list[Guess]) -> str:
-    """Why the best guess may be the wrong one, "" if nothing says so. Edges alone do not notice a missing half."""
+def _doubtful(guesses: list[Guess], loose: float) -> str:
+    """Why the best guess may be the wrong one, "" if nothing says so. Edges alone do not notice a missing half.
+
+    ``loose``: by how many mm the boundary would move were each pixel put where it likely belongs.
+    """
     best = guesses[0]
     top = max(guess.score for guess in guesses)
     length = least_rectangle(best.ring)[1]
     for guess in guesses[1:]:
-        if guess.score > top - _CLOSE and overlap(guess.region, best.region) < _RIVAL:
+        rival = guess.score > top - _CLOSE and overlap(guess.region, best.region) < _RIVAL
+        if rival and loose > _LOOSE_RIVAL:
             return "another outline is nearly as likely"
         if guess.score > top - _FAR and least_rectangle(guess.ring)[1] > _LONGER * length:
             return "part of the item may be missing"
-    if best.strength < _FAINT or best.sharp < _SOFT:
-        return "the outline stands out faintly from the bench"
+    if loose > _LOOSE:
+        faint = best.strength < _FAINT or best.sharp < _SOFT
+        return "the outline stands out faintly from the bench" if faint else "item and bench look alike in places"
     return ""

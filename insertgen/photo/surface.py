@@ -6,6 +6,7 @@ added, and a smooth surface takes most of it away.
 
 from __future__ import annotations
 
+import math
 from dataclasses import dataclass
 
 import cv2
@@ -21,6 +22,8 @@ __all__ = ["DARK", "Surface", "look_at_bench"]
 
 WORK_SIDE = 1200  # px; the region is found at this size, its boundary at full size
 DARK = 0.01  # added before the logarithm: sensor noise must not rule the shadows
+_GRAIN, _GRAIN_HUE = 0.0105, 0.25  # log light, blurred by a pixel, and share that differs from colour to colour
+_BLURRED = 0.282  # of white noise is left by a blur of one pixel: 1 / (2 sqrt(pi))
 _DEGREE = 3
 _ROUNDS = 8
 _FINE, _COARSE = 0.8, 3.2  # px, blur before the gradient
@@ -78,14 +81,29 @@ def look_at_bench(photo: Photo, quads: list[Array], bench: Photo | None = None) 
     if bench is not None:
         check_same_view(photo, bench)
         light = light - registered(light, _log_light(bench, scale), bench.name)
-    departure = light - _smooth_surface(light, paper)
+    bare = light - _smooth_surface(light, paper)
+    departure = _with_grain(bare, ~paper)
     fine, coarse = _gradient(departure, _FINE), _gradient(departure, _COARSE)
     # what a coarser look shows as well is taken off: the rim of a shadow is wide, an item's edge as sharp
     # as the lens (Elder, Zucker 1998, local scale control)
     sharp = np.maximum(fine - np.float32(_WIDE_SHARE) * coarse, 0.0)
     crisp = np.maximum(fine - np.float32(_SOFT_SHARE) * coarse, 0.0)
     fine[paper] = sharp[paper] = crisp[paper] = 0.0
-    return Surface(scale, departure, whole - departure, paper, fine, crisp, sharp)
+    return Surface(scale, departure, whole - bare, paper, fine, crisp, sharp)
+
+
+def _with_grain(departure: Float, bench: Bool) -> Float:
+    """Filled up to the grain of the plainest bench that the networks learnt from: they measure everything by it.
+
+    A drawn photo has less, and one less the photo of its bench alone.
+    """
+    bright = cv2.GaussianBlur(departure.mean(axis=2), (0, 0), 1.0)[bench]
+    there = 1.4826 * float(np.median(np.abs(bright - np.median(bright))))
+    if there >= _GRAIN:
+        return departure
+    lacking = np.float32(math.sqrt(_GRAIN**2 - there**2) / _BLURRED)
+    grain = np.random.default_rng(0).standard_normal((*departure.shape[:2], 4), np.float32)
+    return np.asarray(departure + lacking * (grain[:, :, :1] + np.float32(_GRAIN_HUE) * grain[:, :, 1:]), np.float32)
 
 
 def _log_light(photo: Photo, scale: float) -> Float:

@@ -12,7 +12,7 @@ from insertgen.model import Outline
 from insertgen.photo.agree import SquareFit, agree
 from insertgen.photo.bench import USUAL_FOCAL_35MM, Known, Solution
 from insertgen.photo.boundary import Boundary, signed_area
-from insertgen.photo.doubt import expected_error, height_part, say_height
+from insertgen.photo.doubt import expected_error, height_part, parts_of, say_height
 from insertgen.photo.frame import to_shape_frame
 from insertgen.photo.hints import NO_HINTS, Hints
 from insertgen.photo.light import luminance
@@ -55,6 +55,10 @@ class Trace:
         Outer ring first, as traced in the photo.
     assumed : tuple of str
         Where focal length and distortion came from.
+    expected_mean : float
+        Mean of that distance, estimated.
+    point_errors : tuple of arrays, n
+        ``expected_error`` of each point of ``outline_px``.
     """
 
     outline: Outline
@@ -71,6 +75,8 @@ class Trace:
     warnings: tuple[str, ...]
     outline_px: tuple[np.typing.NDArray[np.float64], ...]
     assumed: tuple[str, ...] = ()
+    expected_mean: float = 0.0
+    point_errors: tuple[np.typing.NDArray[np.float64], ...] = ()
 
 
 def trace_photo(
@@ -198,7 +204,7 @@ def _measure(
     camera, ring, plane = solution.camera, seen.boundary, standing.plane
     framed = to_shape_frame(*_cast(ring, solution, standing), TOLERANCE)
     scale = camera.mm_per_pixel(ring.outer.mean(axis=0), plane)
-    error = expected_error(solution, ring, seen, scale, standing, known.squares_at)
+    error = expected_error(parts_of(solution, ring, seen.sure, scale, standing, known.squares_at), seen.sure, scale)
     per_10mm = framed.length * 10.0 / (camera.height - plane - 10.0)
     span = 0.0 if standing.height is None else height_part(solution, ring.outer, standing)
     doubts = (
@@ -210,8 +216,8 @@ def _measure(
     unknown_focal = photo.focal_px is None and math.sqrt(solution.covariance[3, 3]) > 0.05
     return Trace(
         framed.outline, fits, scale, camera.tilt_deg, None if unknown_focal else camera.height, plane,
-        framed.length, framed.width, framed.area, error, per_10mm, doubts, (ring.outer, *ring.holes),
-        say_assumed(photo, known, solution),
+        framed.length, framed.width, framed.area, error.p95, per_10mm, doubts, (ring.outer, *ring.holes),
+        say_assumed(photo, known, solution), error.mean, error.points,
     )  # fmt: skip
 
 

@@ -13,6 +13,7 @@ from insertgen.files.shape import read_shape, write_shape
 from insertgen.files.text import read_text
 from insertgen.geometry.pose import move_outline
 from insertgen.model import Outline, Part, Pose, Shape, Traced
+from insertgen.photo.hints import NO_HINTS, Hints
 from insertgen.photo.load import Photo, load_photo, load_silhouette
 from insertgen.photo.overlay import draw_overlay
 from insertgen.photo.trace import Trace, trace_photo
@@ -74,6 +75,28 @@ class Scene:
 
 
 @dataclass(frozen=True, slots=True)
+class Look:
+    """What tells item from bench beside the photo itself.
+
+    Attributes
+    ----------
+    silhouette : Path or None
+        The item's pixels, painted by hand.
+    bench : Path or None
+        A photo of the same view without the item.
+    hints : Hints
+        Places on the item and off it, and where it is.
+    which : (number, count)
+        Which item, from the left, of how many that lie in the photo.
+    """
+
+    silhouette: Path | None = None
+    bench: Path | None = None
+    hints: Hints = NO_HINTS
+    which: tuple[int, int] = (1, 1)
+
+
+@dataclass(frozen=True, slots=True)
 class Outlined:
     """What was traced and written.
 
@@ -121,13 +144,16 @@ def trace(
     upright: bool = False,
     squares_at: float = 0.0,
     camera_height: float | None = None,
+    hints: Hints = NO_HINTS,
+    bench_file: Path | None = None,
+    which: tuple[int, int] = (1, 1),
     into: Path = Path("shapes"),
     overwrite: bool = False,
 ) -> Outlined:
     """Trace a photo into ``into``/<slug>.toml and <slug>.trace.png; of a part, <slug>.FROM-TO.trace.png.
 
     With ``part`` the rest of a shape file that stands there is kept. For the
-    other arguments see `Asked` and `Scene`.
+    other arguments see `Asked`, `Scene` and `Look`.
 
     Raises
     ------
@@ -152,7 +178,8 @@ def trace(
     replaced = part is not None and _check_part(shape_file, old, part, asked, overwrite)
     if part is not None:
         _refuse_standing([picture], overwrite)
-    photo, seen = _look(photo_file, silhouette_file, Scene(square, squares_at, camera_height), asked)
+    look = Look(silhouette_file, bench_file, hints, which)
+    photo, seen = _look(photo_file, look, Scene(square, squares_at, camera_height), asked)
     fresh = _shape(name, seen, photo, square, asked)
     made = _Made(write_shape(fresh), fresh) if part is None else _merge(old, text, fresh, asked)
     if part is None:
@@ -222,17 +249,19 @@ def _plane(asked: Asked) -> float | None:
     return (asked.height or 0.0) - middle if asked.underside else middle
 
 
-def _look(photo_file: Path, silhouette_file: Path | None, taken: Scene, asked: Asked) -> tuple[Photo, Trace]:
+def _look(photo_file: Path, look: Look, taken: Scene, asked: Asked) -> tuple[Photo, Trace]:
     photo = load_photo(_bytes(photo_file), photo_file.name)
     mask = None
-    if silhouette_file is not None:
-        mask = load_silhouette(_bytes(silhouette_file), silhouette_file.name, photo)
+    if look.silhouette is not None:
+        mask = load_silhouette(_bytes(look.silhouette), look.silhouette.name, photo)
+    bench = None if look.bench is None else load_photo(_bytes(look.bench), look.bench.name)
     plane = _plane(asked)
     # of a part, and of an item turned over, the overall height says nothing of the edge once its height is given
     height = None if asked.part is not None or (asked.underside and plane is not None) else asked.height
     seen = trace_photo(
         photo, square=taken.square, height=height, edge_height=plane, upright=asked.upright,
         squares_at=taken.squares_at, camera_height=taken.camera_height, silhouette=mask,
+        hints=look.hints, bench_photo=bench, which=look.which,
     )  # fmt: skip
     if asked.part is not None and asked.edge_height is None:
         seen = _doubt_band(seen, asked.part)
