@@ -6,7 +6,6 @@ from dataclasses import replace
 
 from insertgen.arrange.budget import Budget
 from insertgen.arrange.feasible import Spacing
-from insertgen.arrange.fill import fill
 from insertgen.arrange.grid import respaced
 from insertgen.arrange.plan import Plan, rack_at
 from insertgen.arrange.polish import polish
@@ -20,12 +19,9 @@ __all__ = ["evened"]
 FIRST = 4.0  # mm asked on top of every gap at first, doubled as long as that fits
 HALVINGS = 4
 FINER = 4  # halvings more in which things are only pushed apart
-CAREFUL = (0.3,)
-MOST = 60  # things refilled in one go
-ROUNDS = 3  # of filling anew when pushing apart did not do
-MOVES = 700  # of single things, for one width of gaps
+MOVES = 1000  # of single things, for one width of gaps
 FULL = 0.82  # of the room covered: more is not tried
-ALL_MOVES = 3000  # over all widths tried
+ALL_MOVES = 4000  # over all widths tried
 SPREADS = (5.0, 2.5, 1.5)  # how much more than was found the last spreading asks for
 
 
@@ -64,7 +60,7 @@ def evened(tray: Tray, spacing: Spacing, pinned: Placed, plan: Plan, seed: int, 
 def _wider(
     tray: Tray, spacing: Spacing, pinned: Placed, plan: Plan, seed: int, budget: Budget, *, push_only: bool = False
 ) -> Plan | None:
-    """The plan with larger gaps: rack set anew, the rest pushed apart, untangled, or after many such filled anew."""
+    """The plan with larger gaps: rack set anew, the rest pushed apart, or if that fails untangled."""
     frozen = frozenset(body.id for body, _ in pinned)
     racks = plan.racks
     if racks and plan.side:
@@ -78,27 +74,11 @@ def _wider(
     if others is None:
         return None
     settled = settle([*fixed, *others], frozen, tray, spacing)
-    if settled is None and push_only:
-        return None
-    moves = min(MOVES, budget.moves)
+    moves = 0 if push_only else min(MOVES, budget.moves)
     if settled is None and moves:
         budget.moves -= moves
         settled = untangled(tray, spacing, fixed, others, seed, budget, moves, full=FULL, turning=False)
-    if settled is not None:
-        return Plan(plan.side, racks, settled[len(fixed) :], ())
-    if moves:
-        return None
-    placed, left = fill(
-        tray,
-        spacing,
-        fixed,
-        [body for body, _ in others],
-        seed,
-        budget,
-        rounds=max(1, min(ROUNDS, MOST // max(1, len(others)))),
-        careful=CAREFUL,
-    )
-    return None if left else Plan(plan.side, racks, placed[len(fixed) :], ())
+    return None if settled is None else Plan(plan.side, racks, settled[len(fixed) :], ())
 
 
 def _respaced(others: Placed, tray: Tray, spacing: Spacing) -> Placed | None:

@@ -23,8 +23,10 @@ from insertgen.model import Pose, Tray
 __all__ = ["untangled"]
 
 GROW = (1.2, 2.0)  # of weights in a sweep: what overlaps a little, what overlaps most
+HEAVIEST = 1e5  # a weight
 FADE = 0.9  # of weights of what does not overlap
 FULL = 0.92  # more is hopeless
+PUSH = 10  # moves that pushing all apart counts as
 TURNS = 6  # looked at in a move
 TOUCH = 1e-3  # less is no overlap
 NEAR = 0.7  # of the overlap when things were pushed apart last, for the next try
@@ -35,7 +37,7 @@ def untangled(
     tray: Tray, spacing: Spacing, fixed: Placed, start: Placed, seed: int, budget: Budget, moves: int, *, full: float = FULL,
     turning: bool = True,
 ) -> Placed | None:  # fmt: skip
-    """All that is fixed and all that was in ``start``, somewhere, proved; None: not found in so many moves.
+    """All that is fixed and all that was in ``start``, somewhere, proved; None: not found in about so many moves.
 
     Not tried where things grown by half of what they keep off cover more than ``full`` of the room.
     Without ``turning`` what lies along stays so, though it may be turned end for end.
@@ -49,6 +51,7 @@ def untangled(
     best, since, tried = np.inf, 0, np.inf
     keep = [pose for _, pose in start]
     while moves > 0 and not budget.spent():
+        moves -= 1
         pairs = field.pairs()
         total = float(np.triu(pairs[:, :count]).sum() + pairs[:, count:].sum())
         if total < best:
@@ -60,10 +63,12 @@ def untangled(
             if found is not None:
                 return found
             tried = total
+            moves -= PUSH
+            if total < TOUCH:  # too near by less than the raster sees, and no push helps
+                since = STALL
         if since >= STALL:
             _shake(field, keep, rng)
             since, best, tried = 0, np.inf, np.inf
-            moves -= 2
             continue
         _reweigh(field, pairs)
         bad = np.nonzero(pairs.sum(axis=1) > TOUCH)[0]
@@ -93,7 +98,7 @@ def _reweigh(field: Overlap, pairs: NDArray[np.float64]) -> None:
     most = float(root.max())
     least, greatest = GROW
     grown = np.where(root > TOUCH, least + (greatest - least) * root / max(most, TOUCH), FADE)
-    field.weights[:] = np.maximum(1.0, field.weights * grown)
+    field.weights[:] = np.clip(field.weights * grown, 1.0, HEAVIEST)
     for number in range(len(field.placed)):
         field.weights[number, number] = 0.0
 
