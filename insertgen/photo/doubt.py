@@ -22,9 +22,10 @@ _FLOOR = 0.05  # mm
 _CAMERA = 0.8
 _HEIGHT, _HEIGHT_POWER = 0.36, 1.6  # mm: thin things have upright walls, tall ones bulge
 _UPRIGHT = 0.5  # of that, if walls are said to be upright: what saying so takes off, see `standing`
-_P95, _P95_POWER, _P95_LEAST = 4.6, 0.4, 0.2  # of the mean; less where the mean is small: no part is missing there
+_P95_TAKING = 3.0  # times that of camera and height
+_P95, _P95_POWER, _P95_LEAST = 6.5, 0.4, 0.2  # times that of the drawing; less where it is small: no part is missing there
 _P95_POINT = 2.45
-_P95_DOUBT = 1.7  # times, where what is item is in doubt
+_P95_DOUBT = 1.5  # times, where what is item is in doubt
 
 
 @dataclass(frozen=True, slots=True)
@@ -60,11 +61,11 @@ def parts_of(
 def expected_error(parts: Parts, sure: Sureness, scale: float) -> Expected:
     """Parts weighted and added in squares."""
     taking = math.hypot(_FLOOR, _CAMERA * parts.camera, _HEIGHT * parts.height**_HEIGHT_POWER)
-    mean = math.hypot(taking, ACROSS * parts.across, LOOSE * parts.loose)
-    times = _P95 * min(max(mean, _P95_LEAST), 1.0) ** _P95_POWER * (_P95_DOUBT if sure.doubt else 1.0)
+    drawing = math.hypot(ACROSS * parts.across, LOOSE * parts.loose)
+    times = _P95 * min(max(drawing, _P95_LEAST), 1.0) ** _P95_POWER * (_P95_DOUBT if sure.doubt else 1.0)
     points = [np.hypot(scale * points, taking) for points in sure.points]
     # a point's own 95th percentile, as of a half-normal distribution with its mean
-    return Expected(mean, times * mean, tuple(_P95_POINT * off for off in points))
+    return Expected(math.hypot(taking, drawing), math.hypot(_P95_TAKING * taking, times * drawing), tuple(_P95_POINT * off for off in points))
 
 
 def _camera_part(solution: Solution, ring: Array, plane: float, squares_at: float) -> float:

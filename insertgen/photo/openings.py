@@ -19,6 +19,7 @@ _MOST_TINT = 0.1
 _DARKER, _BRIGHTER = 0.15, 0.05  # log light, beyond the range of the bench just outside the item
 # a cell that the networks too take for bench may be the part of a hole that a shadow falls in
 _BENCH_ODDS = -1.0  # mean log odds
+_ITEM_ODDS = 4.0  # mean log odds: of what they surely take for the item, only the bench's very hue is a hole
 _SHADED, _MORE_HUE = 0.6, 1.5  # log light darker, and times the hue otherwise allowed
 _CAP = 5.0
 _EDGE_SHARE = 0.5  # of the hole's rim that must be a clear edge
@@ -62,13 +63,15 @@ def find_openings(surface: Surface, body: Bool, least: float, odds: Float) -> Bo
         cell = np.asarray(label == at)
         if not 0.3 * least <= stats[at, cv2.CC_STAT_AREA] < _MOST_OF_BODY * body.sum():
             continue
-        learnt = float(np.clip(odds[cell], -_CAP, _CAP).mean()) < _BENCH_ODDS
+        said = float(np.clip(odds[cell], -_CAP, _CAP).mean())
+        learnt = said < _BENCH_ODDS
         if not low - (_SHADED if learnt else _DARKER) < float(np.median(bright[cell])) < high + _BRIGHTER:
             continue
         grown = cv2.dilate(cell.astype(np.uint8), kernel, iterations=_RIM) > 0
         rim = (cv2.dilate(cell.astype(np.uint8), kernel, iterations=6) > 0) & body & ~grown
         tint = np.percentile(np.abs(hues[rim] - bench_hue).max(axis=1), 80) if rim.any() else 0.0
-        allowed = (_MORE_HUE if learnt else 1.0) * np.clip(_TINT * tint, _HUE, _MOST_TINT)
+        most = _HUE if said > _ITEM_ODDS else _MOST_TINT
+        allowed = (_MORE_HUE if learnt else 1.0) * np.clip(_TINT * tint, _HUE, most)
         if np.abs(np.median(hues[cell], axis=0) - bench_hue).max() > allowed:
             continue
         if _fenced(surface.edge, cell, limit) > _EDGE_SHARE:
