@@ -18,14 +18,13 @@ __all__ = ["Expected", "Parts", "expected_error", "height_part", "parts_of", "sa
 _SPAN = 3.0  # mm: an outline off by more than this holds nothing
 # fitted to 37 rendered photos, each traced by networks that had seen no tool of its kind, and to the same with their
 # exact masks: mean distance by least absolute logarithms, 95th percentile so that 9 of 10 are covered
-_FLOOR = 0.05  # mm
-_CAMERA = 0.8
-_HEIGHT, _HEIGHT_POWER = 0.36, 1.6  # mm: thin things have upright walls, tall ones bulge
+_FLOOR = 0.07  # mm
+_CAMERA = 0.84
+_HEIGHT, _HEIGHT_POWER = 0.37, 1.6  # mm: thin things have upright walls, tall ones bulge
 _UPRIGHT = 0.5  # of that, if walls are said to be upright: what saying so takes off, see `standing`
 _P95_TAKING = 3.0  # times that of camera and height
-_P95, _P95_POWER, _P95_LEAST = 6.5, 0.4, 0.2  # times that of the drawing; less where it is small: no part is missing there
+_P95, _P95_POWER, _P95_LEAST = 7.5, 0.6, 0.2  # times that of the drawing; less where it is small: no part is missing there
 _P95_POINT = 2.45
-_P95_DOUBT = 1.5  # times, where what is item is in doubt
 
 
 @dataclass(frozen=True, slots=True)
@@ -62,7 +61,7 @@ def expected_error(parts: Parts, sure: Sureness, scale: float) -> Expected:
     """Parts weighted and added in squares."""
     taking = math.hypot(_FLOOR, _CAMERA * parts.camera, _HEIGHT * parts.height**_HEIGHT_POWER)
     drawing = math.hypot(ACROSS * parts.across, LOOSE * parts.loose)
-    times = _P95 * min(max(drawing, _P95_LEAST), 1.0) ** _P95_POWER * (_P95_DOUBT if sure.doubt else 1.0)
+    times = _P95 * min(max(drawing, _P95_LEAST), 1.0) ** _P95_POWER
     points = [np.hypot(scale * points, taking) for points in sure.points]
     # a point's own 95th percentile, as of a half-normal distribution with its mean
     return Expected(math.hypot(taking, drawing), math.hypot(_P95_TAKING * taking, times * drawing), tuple(_P95_POINT * off for off in points))

@@ -232,7 +232,7 @@ def _on_edges(view: _View, region: Bool, rough: Boundary, guesses: list[Guess]) 
             f"{doubtful}: {_MARK}, else lay the item on a plain sheet of another colour, or give its silhouette"
         )
     clean = untangled(Boundary(rings[0].ring, tuple(ring.ring for ring in rings[1:])))
-    return Silhouette(clean, sureness(view.surface, loose, rings, clean, unit, doubt=bool(doubtful)), tuple(said))
+    return Silhouette(clean, sureness(view.surface, loose, rings, clean, unit), tuple(said))
 
 
 def _hole(view: _View, seen: Departures, rough: Array, outer: Array, unit: float) -> list[Snapped]:

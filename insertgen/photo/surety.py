@@ -20,14 +20,14 @@ from insertgen.photo.surface import Surface
 __all__ = ["Looseness", "Sureness", "by_hand", "looseness", "sureness"]
 
 #: Weights of the two against the distance measured, see `doubt`.
-ACROSS, LOOSE = 0.5, 1.37
+ACROSS, LOOSE = 0.43, 1.34
 _BY_HAND = 0.5  # px
 _NEAR = 40  # working px: what is wrong farther away is another thing
 _AROUND = 6.0  # working px: over how much of the boundary what is wrong beside it is shared out
 # px of a 2400 px photo: mean distance of points of the boundary from the mask, by the mean log odds of their two
 # sides; measured on rendered photos of tools that the networks had not seen
 _ODDS = (0.0, 1.0, 2.0, 3.0, 4.0, 5.0)
-_OFF = (6.0, 4.0, 2.5, 1.5, 1.0, 0.7)
+_OFF = (13.3, 10.6, 5.7, 2.3, 1.65, 1.04)
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -72,14 +72,11 @@ class Sureness:
         `Looseness.mean`.
     points : tuple of arrays
         The expected distance of each point, ring by ring, as in the boundary.
-    doubt : bool
-        Whether what is item and what is bench is in doubt.
     """
 
     across: float
     loose: float
     points: tuple[Array, ...]
-    doubt: bool = False
 
 
 def by_hand(boundary: Boundary) -> Sureness:
@@ -87,13 +84,11 @@ def by_hand(boundary: Boundary) -> Sureness:
     return Sureness(_BY_HAND, 0.0, tuple(np.full(len(ring), _BY_HAND) for ring in (boundary.outer, *boundary.holes)))
 
 
-def sureness(
-    surface: Surface, loose: Looseness, rings: list[Snapped], boundary: Boundary, unit: float, *, doubt: bool
-) -> Sureness:
+def sureness(surface: Surface, loose: Looseness, rings: list[Snapped], boundary: Boundary, unit: float) -> Sureness:
     """Of rings as they were drawn, for the points of the boundary that was made of them."""
     drawn = np.vstack([ring.ring for ring in rings])
     across = np.concatenate([np.interp(ring.odds, _ODDS, _OFF) * unit for ring in rings])
     beside = np.hypot(ACROSS * across, LOOSE * sample(loose.local, surface.to_work(drawn)))
     nearest = cKDTree(drawn)
     points = tuple(beside[nearest.query(ring)[1]] for ring in (boundary.outer, *boundary.holes))
-    return Sureness(float(across.mean()), loose.mean, points, doubt)
+    return Sureness(float(across.mean()), loose.mean, points)
