@@ -3,7 +3,11 @@
 from __future__ import annotations
 
 import math
+import os
+import subprocess
+import sys
 import time
+from pathlib import Path
 
 import numpy as np
 import pytest
@@ -137,3 +141,23 @@ def test_the_same_seed_gives_the_same_places() -> None:
     made = bodies(tuple(pocket(k, rectangle(60 + 5 * k, 40)) for k in range(7)), box.blank, box.margin)
     poses = [[pose for _, pose in untangled(box, Spacing(6, 10), [], heaped(made, 3), 3, budget(), 3000) or []] for _ in range(2)]
     assert poses[0] == poses[1] != []
+
+
+THREADS = """
+from insertgen.arrange.arrange import arrange
+from tests.arrange_values import pocket, rectangle, tray
+seats = tuple(pocket(n, rectangle(40 + 7 * (n % 6), 20 + 5 * (n % 5))) for n in range(1, 25))
+print(arrange(tray(), seats, seconds=600))
+"""
+
+
+def test_however_many_threads_the_layout_is_the_same() -> None:
+    """Sums of floats depend on their order: no library may share them out over threads."""
+    said = [
+        subprocess.run(
+            [sys.executable, "-c", THREADS], capture_output=True, text=True, check=True, cwd=Path(__file__).parent.parent,
+            env=os.environ | {"OPENBLAS_NUM_THREADS": count, "OMP_NUM_THREADS": count},
+        ).stdout
+        for count in ("1", "2")
+    ]  # fmt: skip
+    assert said[0] == said[1] != ""

@@ -64,27 +64,28 @@ class Overlap:
             self._images[number] = self._stamp_rect(rect).ravel()
         for number in range(len(loose)):
             self.weights[number, number] = 0.0
+        self._pairs = np.zeros((len(loose), count))
+        for number in range(len(loose)):
+            self._meet(number)
         self._kernels: dict[tuple[int, int], NDArray[np.complex64]] = {}
         self._most = max(8, CACHE // (len(self.kinds) * self.shape[0] * (self.shape[1] // 2 + 1) * 8))
 
     def pairs(self) -> NDArray[np.float64]:
         """Overlaps of every loose thing with all there is; 0 with itself."""
-        count = len(self.placed)
-        found = (self._images[:count] @ self._images.T).astype(np.float64)
-        found[np.arange(count), np.arange(count)] = 0.0
-        return found
+        return self._pairs.copy()
 
     def of(self, number: int) -> float:
         """What a loose thing's overlaps count where it lies, on the same terms as `best`."""
         body, pose = self.placed[number]
         back = FORWARD * pose.y if body.front else 0.0
-        return back + float(self.weights[number] @ (self._images @ self._images[number]))
+        return back + float((self.weights[number] * self._pairs[number]).sum())
 
     def move(self, number: int, pose: Pose) -> None:
         """Lay a loose thing elsewhere."""
         body = self.placed[number][0]
         self.placed[number] = body, pose
         self._images[number] = self._stamp(body, pose).ravel()
+        self._meet(number)
 
     def best(self, number: int, turns: Sequence[int]) -> tuple[float, Pose]:
         """Where a loose thing's overlaps count least, by nodes; and what they count.
@@ -92,7 +93,7 @@ class Overlap:
         To what is to be at the front every step back counts like a little overlap.
         """
         body, mirror = self.placed[number][0], self.placed[number][1].mirror
-        field = (self.weights[number] @ self._images).reshape(len(self.kinds), *self.shape)
+        field = np.einsum("j,jk->k", self.weights[number], self._images).reshape(len(self.kinds), *self.shape)
         spectrum = fft.rfft2(field, workers=1)
         best: tuple[float, Pose] | None = None
         for turn in turns:
@@ -138,6 +139,13 @@ class Overlap:
 
     def _figure_share(self, body: Body, opening: bool) -> float:
         return ((self.spacing.web if opening else body.gap) + self.spacing.extra) / 2
+
+    def _meet(self, number: int) -> None:
+        """Work out anew what a loose thing overlaps; without threads, which would add up in another order each time."""
+        row = np.einsum("jk,k->j", self._images, self._images[number]).astype(np.float64)
+        row[number] = 0.0
+        self._pairs[number] = row
+        self._pairs[:, number] = row[: len(self.placed)]
 
     def _stamp(self, body: Body, pose: Pose) -> Floats:
         layers = np.zeros((len(self.kinds), *self.shape), dtype=np.float32)

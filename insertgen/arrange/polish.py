@@ -181,7 +181,7 @@ class _Crowd:
             per = np.add.reduceat(force, near.firsts)
             np.add.at(slope[:, axis], self.i[near.which], per)
             np.subtract.at(slope[:, axis], self.j[near.which], per)
-        return float(short @ short), slope
+        return float((short * short).sum()), slope
 
     def _gather(self, which: NDArray[np.intp]) -> _Near:
         chosen = [self.meetings[k] for k in which]
@@ -287,7 +287,7 @@ def _push_walls(flat: Floats, limits: Floats, wish: float, slope: Floats) -> flo
     room = np.minimum(wish, (limits[:, 1] - limits[:, 0]) / 2)
     low, high = np.maximum(limits[:, 0] + room - flat, 0.0), np.maximum(flat - limits[:, 1] + room, 0.0)
     slope += 2 * WALL_WEIGHT * (high - low)
-    return float(WALL_WEIGHT * (low @ low + high @ high))
+    return float(WALL_WEIGHT * (low * low + high * high).sum())
 
 
 def _push_rect(one: Rect, at: Floats, slope: Floats) -> float:

@@ -108,6 +108,7 @@ class _Hall:
 
     def __init__(self, spacing: Spacing, blocks: list[_Block]) -> None:
         self.spacing, self.blocks = spacing, blocks
+        self._needs: dict[tuple[int, int, int], float] = {}
 
     def together(self, things: Row, extra: float) -> list[Row] | None:
         """Rows that part no equal things if that can be, balanced."""
@@ -239,11 +240,13 @@ class _Hall:
 
     def _need(self, one: _Thing, other: _Thing, axis: int) -> float:
         """Least distance of origins along an axis, ``other`` being further on; by bounds, so never too little."""
-        gap = max(one.body.gap, other.body.gap)
-        need = one.room[axis + 2] + gap - other.room[axis]
-        if one.opening and other.opening:
-            need = max(need, one.opening[axis + 2] + self.spacing.web - other.opening[axis])
-        return need
+        key = one.body.key, other.body.key, axis
+        if key not in self._needs:
+            need = one.room[axis + 2] + max(one.body.gap, other.body.gap) - other.room[axis]
+            if one.opening and other.opening:
+                need = max(need, one.opening[axis + 2] + self.spacing.web - other.opening[axis])
+            self._needs[key] = need
+        return self._needs[key]
 
     def _length(self, row: Row, extra: float) -> float:
         """From the left end of a row to its right one, close together."""
