@@ -27,7 +27,7 @@ class Rooms:
     cuts: Mapping[str, Region]
 
     def taken(self, key: str, beside: Seated) -> Region:
-        """What may not be taken twice: the room above the face; under a thing that lies on it, the cut too."""
+        """What may not be taken twice: the room above the face; where a thing lies on it, the cut under it too."""
         room = self.seated[key].room
         return room.union(self.cuts[key]) if beside.item.on_face and key in self.cuts else room
 
@@ -57,7 +57,7 @@ def _together(rooms: Rooms, first: str, second: str) -> Finding | None:
         gap, at = 0.0, _middle_of_common(a, b)
         text = f"{named(one.item)} and {named(other.item)} take the same room at {spot(at)}"
     else:
-        between = gap_between(a, b)
+        between = gap_between(one.room, other.room)  # fingers reach over a cut
         gap, at = between.distance, midway(between)
         if gap >= asked - WITHIN:
             return None
