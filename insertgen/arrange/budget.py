@@ -8,7 +8,7 @@ from dataclasses import dataclass
 
 __all__ = ["MOVES", "Budget"]
 
-MOVES = 8000  # of single things in `insertgen.arrange.untangle`, over all fillings of one tray
+MOVES = 11_000  # of single things in `insertgen.arrange.untangle`, over all fillings of one tray
 
 
 @dataclass(slots=True)

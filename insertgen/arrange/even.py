@@ -19,6 +19,7 @@ __all__ = ["evened"]
 FIRST = 4.0  # mm asked on top of every gap at first, doubled as long as that fits
 HALVINGS = 4
 FINER = 4  # halvings more in which things are only pushed apart
+AMPLE = 25.0  # mm on top of every gap; for more, things are only pushed apart: it helps nobody's fingers
 MOVES = 1000  # of single things, for one width of gaps
 FULL = 0.82  # of the room covered: more is not tried
 ALL_MOVES = 4000  # over all widths tried
@@ -74,7 +75,7 @@ def _wider(
     if others is None:
         return None
     settled = settle([*fixed, *others], frozen, tray, spacing)
-    moves = 0 if push_only else min(MOVES, budget.moves)
+    moves = 0 if push_only or spacing.extra > AMPLE else min(MOVES, budget.moves)
     if settled is None and moves:
         budget.moves -= moves
         settled = untangled(tray, spacing, fixed, others, seed, budget, moves, full=FULL, turning=False)
