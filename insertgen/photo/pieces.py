@@ -13,7 +13,7 @@ from insertgen.photo.surface import Surface
 __all__ = ["item_pieces", "pieces_as_one", "smooth_region"]
 
 _CAP = 5.0
-_SMOOTH = 2.0
+_SMOOTH = 1.2
 _ITERATIONS = 120
 _LIKELY = 0.0
 _NEAR = 9  # working px: pieces nearer than that are one item
