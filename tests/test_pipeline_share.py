@@ -12,7 +12,7 @@ from insertgen.pipeline.share import Asked, Laid, laid_out
 from insertgen.pipeline.stop import Stop
 from tests.arrange_values import faults
 
-AMPLE = 600.0
+AMPLE = 1.0  # seconds a layout: enough to find room; how evenly it is shared is not asked here
 HEAD = """\
 format = 1
 name = "job"
