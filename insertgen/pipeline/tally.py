@@ -4,7 +4,8 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterator, Sequence
-from itertools import combinations
+
+import numpy as np
 
 from insertgen.exchange.dxf import MM, DxfStyle, dxf_name
 from insertgen.files.report import (
@@ -35,13 +36,13 @@ def tray_report(
     cuts = closed | _open_regions(drawing, seats, layout)
     blank = drawing.blank
     sheet_region = box(0, 0, blank.width, blank.depth)
-    webs = [gap_between(a, b).distance for (_, a), (_, b) in combinations(cuts.items(), 2)]
+    web = _least_web(list(cuts.values()))
     margins = [gap_inside(region, sheet_region).distance for region in closed.values()]
     placed = {placement.id for placement in layout.placements}
     return TrayReport(
         name=drawing.tray.name,
         blank=blank,
-        least_web=min(webs, default=None),
+        least_web=web.distance if web else None,
         least_margin=min(margins, default=None),
         fill=area(union(cuts.values())) / (blank.width * blank.depth),
         sheets=tuple(_sheet(sheet, style) for sheet in all_sheets(drawing)),
@@ -65,12 +66,28 @@ def spots_of(drawing: Drawing, seats: Sequence[Seat], layout: Layout) -> tuple[S
     cuts = closed | _open_regions(drawing, seats, layout)
     whole = box(0, 0, drawing.blank.width, drawing.blank.depth)
     named = (
-        ("least web", [gap_between(a, b) for (_, a), (_, b) in combinations(cuts.items(), 2)]),
+        ("least web", [web] if (web := _least_web(list(cuts.values()))) else []),
         ("least margin", [gap_inside(region, whole) for region in closed.values()]),
         ("least gap", list(_gaps(seats, layout))),
     )
     least = ((what, min(found, key=lambda gap: gap.distance)) for what, found in named if found)
     return tuple(Spot(what, gap.distance, gap.at, gap.to) for what, gap in least)
+
+
+def _least_web(cuts: Sequence[Region]) -> Gap | None:
+    """The least gap of any two; measured only while the boxes round two are nearer than what was found."""
+    boxes = np.array([bounds(cut) for cut in cuts]).reshape(-1, 4)
+    i, j = np.triu_indices(len(cuts), 1)
+    apart = np.maximum(np.maximum(boxes[i, :2] - boxes[j, 2:], boxes[j, :2] - boxes[i, 2:]), 0.0)
+    least = np.hypot(apart[:, 0], apart[:, 1])
+    best: Gap | None = None
+    for pair in np.argsort(least, kind="stable"):
+        if best is not None and least[pair] > best.distance:
+            break
+        gap = gap_between(cuts[i[pair]], cuts[j[pair]])
+        if best is None or gap.distance < best.distance:
+            best = gap
+    return best
 
 
 def _gaps(seats: Sequence[Seat], layout: Layout) -> Iterator[Gap]:
