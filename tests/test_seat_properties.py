@@ -24,7 +24,7 @@ from tests.build_values import pocket_item, tray_of
 from tests.seat_judge import can_move, filled, judge, other_opening, seated
 from tests.seat_outlines import KINDS, random_outline, random_parts
 
-EXAMPLES = int(os.environ.get("SEAT_EXAMPLES", "120"))
+EXAMPLES = int(os.environ.get("SEAT_EXAMPLES", "60"))
 
 CUTTERS = (3.175, 6.35, 12.7)  # 1/8, 1/4, 1/2 in
 THICKNESS, FLOOR = 30.0, 3.0
