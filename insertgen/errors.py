@@ -35,7 +35,10 @@ class ShapeNotFoundError(InsertgenError, LookupError):
 
 
 class NotYetError(InsertgenError, NotImplementedError):
-    """The file format knows this, this version of the program does not do it yet."""
+    """The file format knows this, this version of the program does not do it yet.
+
+    A kind of its own, so that nobody takes a key that is right for one that is misspelt.
+    """
 
 
 class PhotoError(InsertgenError, ValueError):

@@ -45,6 +45,7 @@ __all__ = [
     "SLACK",
     "SLIVER",
     "START_HOLE",
+    "START_ROUND",
     "TEMPLATE_CLAMP",
     "TEMPLATE_WEB",
     "WEB",
@@ -54,6 +55,7 @@ __all__ = [
     "default_store",
     "drill_sizes",
     "smallest_drill",
+    "start_drill",
 ]  # fmt: skip
 
 # ---- fits: common practice, no source, unless said otherwise -----------------------------------
@@ -80,6 +82,7 @@ FINGER_WIDTH = 25.0  # of a finger recess: FAA HFDS appendix B, index finger bre
 FINGER_REACH = 20.0  # how far a finger recess reaches out from the item
 SLIVER = 2.0  # wood thinner than this in the wall of a seat breaks off
 START_HOLE = 10.0  # in the waste of a closed cut that is sawn; less where there is no room for it
+START_ROUND = 1.0  # wood of the waste left round a start hole: it must not touch the line
 SHIFT = 3.0  # the most that an item may shift beyond its clearance where the cutter is too wide for its seat
 FINGERS_APART = 36.0  # a thing no longer than this in any direction would stand in its own finger recess: it gets none
 TEMPLATE_CLAMP = 50.0  # how far a router template reaches beyond the blank, to be clamped
@@ -138,6 +141,17 @@ def smallest_drill(wanted: float, owned: tuple[DrillSize, ...]) -> DrillSize | N
     """
     clearing = [drill for drill in owned if drill.diameter >= wanted - 1e-6]
     return min(clearing, key=lambda drill: (drill.diameter, drill.name), default=None)
+
+
+def start_drill(radius: float, owned: tuple[DrillSize, ...]) -> DrillSize | None:
+    """The largest owned drill for a start hole in waste of this radius, up to `START_HOLE`; None: none is small enough.
+
+    >>> start_drill(4.0, drill_sizes()).name, start_drill(1.2, ()) is None
+    ('6 mm', True)
+    """
+    most = min(START_HOLE, 2 * (radius - START_ROUND))
+    fitting = [drill for drill in owned if drill.diameter <= most + 1e-9]
+    return max(fitting, key=lambda drill: (drill.diameter, drill.name), default=None)
 
 
 @dataclass(frozen=True, slots=True)

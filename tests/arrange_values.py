@@ -91,7 +91,7 @@ def on_posts(number: int, outline: Outline, *at: Point, bore: float = 6.4, **set
 
 def tray(width: float = 350.0, depth: float = 250.0, *keep_out: KeepOut, **settings: object) -> Tray:
     """Web 6, margin 8, 18 mm thick."""
-    return replace(tray_of(width=width, depth=depth), keep_out=keep_out, **settings)  # type: ignore[arg-type]
+    return replace(tray_of(width=width, depth=depth), keep_out=keep_out, **settings)  # type: ignore[arg-type]  # any field of a tray, of its own type
 
 
 def keep_out(x: float, y: float, width: float, depth: float) -> KeepOut:

@@ -79,8 +79,8 @@ def _item(solid: Solid, outline: Outline, room: Outline, store: Store, **setting
     }  # fmt: skip
     chosen = values | settings
     if store in (Store.POCKET, Store.THROUGH, Store.SLOT, Store.CORNER):
-        chosen = {"steps": (Step(outline, chosen["depth"], chosen["through"]),)} | chosen  # type: ignore[arg-type]
-    return Item(**chosen)  # type: ignore[arg-type]
+        chosen = {"steps": (Step(outline, chosen["depth"], chosen["through"]),)} | chosen  # type: ignore[arg-type]  # fields of any type, by name
+    return Item(**chosen)  # type: ignore[arg-type]  # as above
 
 
 def pocket_item(outline: Outline | None = None, *, disc_diameter: float | None = None, **settings: object) -> Item:

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
+
 import pytest
 
 from insertgen.arrange.arrange import arrange
@@ -53,8 +55,8 @@ def test_three_are_no_grid() -> None:
         (lambda n: stander(n, rectangle(50, 30), turn=Turn.FIXED, room_gap=3.0), (53.0, 33.0)),
     ],
 )
-def test_pitches_are_size_and_gap(make: object, pitch: tuple[float, float]) -> None:
-    made = bodies(tuple(make(n) for n in range(1, 5)), tray().blank, tray().margin)  # type: ignore[operator]
+def test_pitches_are_size_and_gap(make: Callable[[int], Seat], pitch: tuple[float, float]) -> None:
+    made = bodies(tuple(make(n) for n in range(1, 5)), tray().blank, tray().margin)
     (grid,) = gridded(made, (), tray(), Spacing(6.0, 8.0), 0)
     (x0, x1), (y0, y1) = (sorted({getattr(member.pose, axis) for member in grid.members}) for axis in "xy")
     assert (round(x1 - x0, 3), round(y1 - y0, 3)) == pitch

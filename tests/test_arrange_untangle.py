@@ -46,8 +46,8 @@ def pair(gap: float) -> tuple[Tray, Placed]:
     return box, [(made[0], Pose(80, 100, 0)), (made[1], Pose(140 + gap, 100, 0))]
 
 
-def overlap(box: Tray, placed: Placed, fixed: Placed = []) -> Overlap:  # noqa: B006
-    return Overlap(box.blank, box.keep_out, Spacing(box.web, box.margin), placed, fixed)
+def overlap(box: Tray, placed: Placed, fixed: Placed | None = None) -> Overlap:
+    return Overlap(box.blank, box.keep_out, Spacing(box.web, box.margin), placed, fixed or [])
 
 
 @pytest.mark.parametrize(("gap", "overlaps"), [(30.0, False), (10.0, False), (0.0, True), (-20.0, True)])

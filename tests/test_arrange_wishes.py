@@ -12,7 +12,7 @@ from shapely.ops import nearest_points
 
 from insertgen.arrange.arrange import arrange
 from insertgen.arrange.wishes import unmet_wishes
-from insertgen.model import Facing, Layout, Outline, Placement, Pose, Seat, Tray, Unmet, Wish
+from insertgen.model import Facing, Item, Layout, Outline, Placement, Pose, Seat, Tray, Unmet, Wish
 from tests.arrange_values import bit, faults, pocket, posed, rectangle, round_outline, tray
 from tests.bench.arrange_bench import problem
 from tests.bench.arrange_bench import tray as bench_tray
@@ -45,7 +45,7 @@ def _parted_groups(seats: tuple[Seat, ...], layout: Layout) -> set[str]:
     return found
 
 
-def _item(seats: tuple[Seat, ...], name: str):  # type: ignore[no-untyped-def]
+def _item(seats: tuple[Seat, ...], name: str) -> Item:
     return next(seat.item for seat in seats if seat.item.id == name)
 
 

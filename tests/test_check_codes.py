@@ -180,7 +180,7 @@ def relaid(tag: str, pose: Pose) -> Callable[[], Findings]:
 
 
 def another_tray(**changes: object) -> Callable[[], Findings]:
-    return lambda: judged(tray=replace(made().tray, **changes))  # type: ignore[arg-type]
+    return lambda: judged(tray=replace(made().tray, **changes))  # type: ignore[arg-type]  # any field of a tray, of its own type
 
 
 def seated(tag: str, **changes: object) -> Callable[[], Findings]:

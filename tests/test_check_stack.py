@@ -32,7 +32,7 @@ def tray(**changes: object) -> Tray:
     bit = shank_item(10.0, id="test-tray/03", tag="03", depth=25.0)
     block = pocket_item(DEEP, id="test-tray/04", tag="04", depth=9.0)
     one = tray_of(stepped, whole, bit, block)
-    return replace(one, stack=(Stock("mdf", 18.0), Stock("ply", 12.0)), glued_first=False, **changes)  # type: ignore[arg-type]
+    return replace(one, stack=(Stock("mdf", 18.0), Stock("ply", 12.0)), glued_first=False, **changes)  # type: ignore[arg-type]  # any field of a tray, of its own type
 
 
 def cut(pose: Pose, half: tuple[float, float]) -> Contour:

@@ -8,13 +8,15 @@ import math
 import shutil
 from collections.abc import Callable
 from pathlib import Path
+from typing import Any
 
 import ezdxf
 import pytest
 import shapely
+from ezdxf.entities import DXFEntity
 
 from insertgen.cli.main import run
-from insertgen.files.starters import list_starters
+from insertgen.files.starters import Starter, list_starters
 from insertgen.geometry.arcs import fit_path, flatten
 from insertgen.model import Contour
 
@@ -95,8 +97,9 @@ def test_nothing_in_the_demo_names_a_machine_or_a_time(built: Path) -> None:
 
 
 @pytest.mark.parametrize("starter", list_starters(), ids=lambda starter: starter.name)
-def test_every_starter_builds_and_checks_clean(starter, tmp_path: Path, monkeypatch: pytest.MonkeyPatch,  # type: ignore[no-untyped-def]
-                                               capsys: pytest.CaptureFixture[str]) -> None:  # fmt: skip
+def test_every_starter_builds_and_checks_clean(
+    starter: Starter, tmp_path: Path, monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]
+) -> None:
     monkeypatch.chdir(tmp_path)
     assert command("start", starter.name, "job.toml") == 0
     assert command("build", "job.toml", "--time", LONG) == 0
@@ -110,13 +113,13 @@ def test_every_starter_builds_and_checks_clean(starter, tmp_path: Path, monkeypa
 Edit = Callable[[ezdxf.document.Drawing, str], list[tuple[float, float]]]
 
 
-def item_cut(doc: ezdxf.document.Drawing, placement: str):  # type: ignore[no-untyped-def]
+def item_cut(doc: ezdxf.document.Drawing, placement: str) -> Any:
     """The entity that the kept report lists for a placement, by its middle."""
     report = json.loads((KEPT / "report.json").read_text())
     seats = [seat for tray in report["trays"] for seat in tray["seats"] if seat["placement"] == placement]
     (x, y) = seats[0]["cuts"][0]["at"]
 
-    def middle(entity) -> tuple[float, float]:  # type: ignore[no-untyped-def]
+    def middle(entity: DXFEntity) -> tuple[float, float]:
         if entity.dxftype() == "CIRCLE":
             return entity.dxf.center.x, entity.dxf.center.y
         vertices = tuple((float(a), float(b), float(c)) for a, b, c in entity.get_points("xyb"))
@@ -127,7 +130,7 @@ def item_cut(doc: ezdxf.document.Drawing, placement: str):  # type: ignore[no-un
     return min(cuts, key=lambda entity: math.dist(middle(entity), (x, y)))
 
 
-def vertices_of(entity) -> list[tuple[float, float]]:  # type: ignore[no-untyped-def]
+def vertices_of(entity: DXFEntity) -> list[tuple[float, float]]:
     if entity.dxftype() == "CIRCLE":
         return [(entity.dxf.center.x, entity.dxf.center.y)]
     return [(float(x), float(y)) for x, y in entity.get_points("xy")]

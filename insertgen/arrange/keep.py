@@ -12,8 +12,8 @@ from collections.abc import Sequence
 from dataclasses import dataclass, replace
 
 from insertgen.arrange.body import Body
-from insertgen.arrange.feasible import Conflict, Spacing, pair_conflicts, stand_in, wall_conflicts
-from insertgen.arrange.settle import Placed
+from insertgen.arrange.feasible import Spacing, stand_in
+from insertgen.arrange.settle import Placed, conflicts
 from insertgen.model import Layout, Placement, Pose, Seat, Tray, Turn, Unmet, Wish
 
 __all__ = ["Kept", "held_over", "same_as", "shape_key"]
@@ -48,7 +48,7 @@ def held_over(tray: Tray, spacing: Spacing, bodies: Sequence[Body], before: Layo
         elif body.id in poses:
             lost[body.id] = Unmet(body.id, Wish.KEEP)
     frozen = {body.id for body, _ in placed if body.seat.item.pinned is not None}
-    found = _conflicts(tray, spacing, placed, frozen)
+    found = conflicts([stand_in(tray, body.footprint, pose) for body, pose in placed], frozen, tray, spacing)
     while found:
         counts = Counter(name for one in found for name in {one.id, one.other} - frozen)
         loose = [body for body, _ in placed if counts[body.id]]
@@ -99,15 +99,3 @@ def _matched(bodies: Sequence[Body], before: Layout) -> dict[str, Pose]:
 def _may_lie(body: Body, pose: Pose) -> bool:
     anyhow = body.seat.item.turn is Turn.ANY and body.seat.item.face is None
     return pose.mirror is body.mirror and (anyhow or pose.angle_deg % 360 in body.allowed)
-
-
-def _conflicts(tray: Tray, spacing: Spacing, placed: Placed, frozen: set[str]) -> list[Conflict]:
-    stood = [stand_in(tray, body.footprint, pose) for body, pose in placed]
-    found: list[Conflict] = []
-    for index, one in enumerate(stood):
-        if one.id not in frozen:
-            found += wall_conflicts(one, tray, spacing)
-        for other in stood[index + 1 :]:
-            if one.id not in frozen or other.id not in frozen:
-                found += pair_conflicts(one, other, spacing)
-    return found

@@ -3,13 +3,14 @@
 from __future__ import annotations
 
 from collections import Counter
+from collections.abc import Sequence, Set
 
 from insertgen.arrange.body import Body
-from insertgen.arrange.feasible import Conflict, Spacing, pair_conflicts, stand, wall_conflicts
+from insertgen.arrange.feasible import Conflict, Spacing, Stood, pair_conflicts, stand, wall_conflicts
 from insertgen.arrange.polish import polish
 from insertgen.model import Pose, Tray
 
-__all__ = ["Placed", "faults", "settle", "settle_if_near", "without_offenders"]
+__all__ = ["Placed", "conflicts", "faults", "settle", "settle_if_near", "without_offenders"]
 
 Placed = list[tuple[Body, Pose]]
 
@@ -21,7 +22,11 @@ NEAR = 2.0  # mm missing at most after it, for a longer one
 
 def faults(placed: Placed, frozen: frozenset[str], tray: Tray, spacing: Spacing) -> list[Conflict]:
     """Conflicts, less those that nobody may change: frozen things with each other, the walls and the keep-outs."""
-    stood = [stand(body.footprint, pose) for body, pose in placed]
+    return conflicts([stand(body.footprint, pose) for body, pose in placed], frozen, tray, spacing)
+
+
+def conflicts(stood: Sequence[Stood], frozen: Set[str], tray: Tray, spacing: Spacing) -> list[Conflict]:
+    """The same of seats as they stand."""
     found: list[Conflict] = []
     for index, one in enumerate(stood):
         if one.id not in frozen:

@@ -8,15 +8,12 @@ from dataclasses import dataclass
 from insertgen.geometry.pose import move_point
 from insertgen.geometry.region import from_path, widest_disc
 from insertgen.model import Bore, Circle, Cut, Hole, Placement, Seat, Store, Tray
-from insertgen.rules import START_HOLE
+from insertgen.rules import start_drill
 from insertgen.sheets.deep import SAME_DEPTH, one_by_one
 
 __all__ = ["InSheet", "cuts_in_sheets", "holes_of"]
 
 Placed = Sequence[tuple[Placement, Seat]]
-
-#: Wood of the waste that is left round a start hole.
-ROUND_ABOUT = 1.0
 
 
 @dataclass(frozen=True, slots=True)
@@ -94,11 +91,9 @@ def _start_hole(tray: Tray, one: InSheet) -> tuple[Cut, ...]:
     if tray.cutting.machine != "hand" or one.seat.item.store not in (Store.POCKET, Store.THROUGH):
         return ()
     at, radius = widest_disc(from_path(one.cut.path))
-    most = min(START_HOLE, 2 * (radius - ROUND_ABOUT))
-    fitting = [drill for drill in tray.cutting.drills if drill.diameter <= most + 1e-9]
-    if not fitting:
+    drill = start_drill(radius, tray.cutting.drills)
+    if drill is None:
         return ()
-    drill = max(fitting, key=lambda drill: (drill.diameter, drill.name))
     bore = Bore(drill.diameter, drill.diameter, drill, "start", "in the waste, for the saw")
     return (Cut(Circle(at, drill.diameter), one.depth, True, bore),)
 

@@ -75,7 +75,7 @@ def calibrate(boards: list[Board], side: float) -> Calibrated:
     grid = _grid(boards[0], side)
     objects = [np.c_[grid, np.zeros(len(grid))].astype(np.float32) for _ in boards]
     pixels = [board.corners.reshape(-1, 2).astype(np.float32) for board in boards]
-    off, matrix, bends, _, _ = cv2.calibrateCamera(objects, pixels, boards[0].size, None, None)  # type: ignore[call-overload]
+    off, matrix, bends, _, _ = cv2.calibrateCamera(objects, pixels, boards[0].size, None, None)  # type: ignore[call-overload]  # the stubs want arrays where OpenCV takes None
     print(
         f"calibrateCamera: {len(boards)} photos, rms {off:.2f} px, focal length {matrix[0, 0]:.0f} px, middle "
         f"{matrix[0, 2]:.0f}, {matrix[1, 2]:.0f}, k1 {bends.ravel()[0]:.3f}, k2 {bends.ravel()[1]:.3f}"

@@ -152,7 +152,7 @@ def _patches(light: Float, item: NDArray[np.bool_], rng: np.random.Generator) ->
     of_item = colours[item]
     some = of_item[rng.choice(len(of_item), min(4000, len(of_item)), replace=False)]
     cv2.setRNGSeed(int(rng.integers(1 << 30)))
-    _, _, middles = cv2.kmeans(some, int(rng.integers(1, 4)), None, (3, 20, 1e-3), 1, cv2.KMEANS_PP_CENTERS)  # type: ignore[call-overload]
+    _, _, middles = cv2.kmeans(some, int(rng.integers(1, 4)), None, (3, 20, 1e-3), 1, cv2.KMEANS_PP_CENTERS)  # type: ignore[call-overload]  # the stubs want labels where OpenCV takes None
     away = [((colours - middle) ** 2).sum(axis=2) for middle in middles]
     return np.asarray(np.argmin(np.stack(away), axis=0))
 
@@ -401,7 +401,7 @@ def train(scenes: list[Scene], rounds: int, seed: int) -> dict[str, dict[int | N
     shipped = likeness.network
     for scene in scenes:
         known = {"alone": alone[scene.group], "around": around[scene.group]}
-        likeness.network = known.__getitem__  # type: ignore[assignment]
+        likeness.network = known.__getitem__  # type: ignore[assignment]  # networks learnt without this family, in place of the shipped ones
         for turn in range(rounds // 2 + 1):
             rng = scene.seeded(seed, 1000 + turn)
             parts.append((scene.group, *across_rows(scene if turn == 0 else varied(scene, rng), rng)))

@@ -142,7 +142,7 @@ def _networks(file: Path, name: str) -> Committee:
 
 def _hold_out(folder: Path, scene: str) -> None:
     file = folder / f"{group_of(scene)}.npz"
-    likeness.network = lambda name: _networks(file, name)  # type: ignore[assignment]
+    likeness.network = lambda name: _networks(file, name)  # type: ignore[assignment]  # networks that never saw this family, in place of the shipped ones
 
 
 def main() -> None:
