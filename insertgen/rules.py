@@ -11,7 +11,9 @@ from dataclasses import dataclass
 from functools import cache
 from importlib.resources import files
 
-from insertgen.model import DrillSize, Severity, Store
+from insertgen.model.finding import Severity
+from insertgen.model.job import DrillSize
+from insertgen.model.shape import Store
 
 __all__ = [
     "CAUTIONS",

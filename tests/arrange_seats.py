@@ -5,26 +5,12 @@ from __future__ import annotations
 import math
 
 from insertgen.geometry.region import disc, to_outlines
-from insertgen.model import (
-    Blank,
-    Cutter,
-    Cutting,
-    Item,
-    KeepOut,
-    Layout,
-    Outline,
-    Part,
-    Placement,
-    Pose,
-    Seat,
-    Shank,
-    Shape,
-    Solid,
-    Stock,
-    Store,
-    Tray,
-    Turn,
-)
+from insertgen.model.figures import Outline, Pose
+from insertgen.model.item import Item, Turn
+from insertgen.model.job import Blank, Cutter, Cutting, KeepOut, Stock, Tray
+from insertgen.model.layout import Layout, Placement
+from insertgen.model.seat import Seat
+from insertgen.model.shape import Part, Shank, Shape, Solid, Store
 
 
 def tray_of(

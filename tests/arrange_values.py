@@ -16,20 +16,12 @@ from shapely.geometry import Polygon, box
 from shapely.geometry.base import BaseGeometry
 
 from insertgen.geometry.region import disc, to_outlines
-from insertgen.model import (
-    Dowel,
-    KeepOut,
-    Layout,
-    Outline,
-    Point,
-    Pose,
-    PostKind,
-    PostSeat,
-    Seat,
-    Store,
-    Tray,
-    Turn,
-)
+from insertgen.model.figures import Outline, Point, Pose
+from insertgen.model.item import Dowel, PostSeat, Turn
+from insertgen.model.job import KeepOut, Tray
+from insertgen.model.layout import Layout
+from insertgen.model.seat import Seat
+from insertgen.model.shape import PostKind, Store
 from tests.build_values import pocket_item, shank_item, tray_of
 
 NEAR = 2e-6  # mm; the rule itself allows 1e-6

@@ -9,32 +9,12 @@ from insertgen.exchange.dxf import write_dxf
 from insertgen.exchange.layers import parse_layer
 from insertgen.geometry.arcs import rectangle
 from insertgen.geometry.region import disc, to_outlines
-from insertgen.model import (
-    Blank,
-    Circle,
-    Contour,
-    Cutter,
-    Cutting,
-    Disc,
-    Entity,
-    Item,
-    Layer,
-    Layout,
-    Operation,
-    Outline,
-    Part,
-    Placement,
-    Pose,
-    Shank,
-    Shape,
-    SheetDrawing,
-    Solid,
-    Step,
-    Stock,
-    Store,
-    Tray,
-    Turn,
-)
+from insertgen.model.drawing import Entity, Layer, Operation, SheetDrawing
+from insertgen.model.figures import Circle, Contour, Outline, Pose
+from insertgen.model.item import Item, Step, Turn
+from insertgen.model.job import Blank, Cutter, Cutting, Stock, Tray
+from insertgen.model.layout import Layout, Placement
+from insertgen.model.shape import Disc, Part, Shank, Shape, Solid, Store
 from insertgen.output.holes import COLUMNS
 from insertgen.rules import drill_sizes
 from insertgen.units import format_inch

@@ -18,7 +18,7 @@ import shapely
 from scipy.optimize import least_squares
 from scipy.spatial import cKDTree
 
-from insertgen.model import Outline
+from insertgen.model.figures import Outline
 
 LEAST_HOLE = 20.0  # mm2: smaller holes are left out on both sides
 _STARTS = 36  # turns tried

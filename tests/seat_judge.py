@@ -11,7 +11,11 @@ import shapely
 from shapely import Polygon, affinity
 from shapely.geometry.base import BaseGeometry
 
-from insertgen.model import Circle, Contour, Outline, Seat, Step, Store, Tray
+from insertgen.model.figures import Circle, Contour, Outline
+from insertgen.model.item import Step
+from insertgen.model.job import Tray
+from insertgen.model.seat import Seat
+from insertgen.model.shape import Store
 from insertgen.rules import CRUMB, FINGER_REACH, FINGER_WIDTH, SLIVER
 from insertgen.seats.seat import FIT_TOLERANCE
 

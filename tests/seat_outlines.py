@@ -9,7 +9,8 @@ import shapely
 from shapely import Polygon
 from shapely.geometry import LineString, Point
 
-from insertgen.model import Outline, Part
+from insertgen.model.figures import Outline
+from insertgen.model.shape import Part
 
 __all__ = ["KINDS", "random_outline", "random_parts", "traced_like"]
 

@@ -10,7 +10,10 @@ from hypothesis import strategies as st
 
 from insertgen.arrange.arrange import arrange
 from insertgen.arrange.feasible import conflicts
-from insertgen.model import LeftOutReason, Outline, Pose, Seat, Turn
+from insertgen.model.figures import Outline, Pose
+from insertgen.model.item import Turn
+from insertgen.model.layout import LeftOutReason
+from insertgen.model.seat import Seat
 from tests.arrange_values import bit, faults, keep_out, pocket, rectangle, round_outline, stander, tray
 
 #: No layout here may depend on how fast the machine is: a ceiling that never bites.

@@ -13,7 +13,11 @@ from insertgen.arrange.arrange import arrange
 from insertgen.arrange.beside import compound, expanded, leaders
 from insertgen.arrange.body import bodies
 from insertgen.arrange.feasible import Spacing, conflicts
-from insertgen.model import Layout, LeftOutReason, Outline, Pose, Seat, Tray, Turn
+from insertgen.model.figures import Outline, Pose
+from insertgen.model.item import Turn
+from insertgen.model.job import Tray
+from insertgen.model.layout import Layout, LeftOutReason
+from insertgen.model.seat import Seat
 from tests.arrange_values import (
     bit,
     corner,

@@ -7,7 +7,9 @@ import pytest
 from shapely.geometry import Point, Polygon
 
 from insertgen.arrange.body import Field, angles, bodies
-from insertgen.model import Blank, Outline, Turn
+from insertgen.model.figures import Outline
+from insertgen.model.item import Turn
+from insertgen.model.job import Blank
 from tests.arrange_values import bit, pocket, rectangle, round_outline, stander
 
 BLANK = Blank(350.0, 250.0)

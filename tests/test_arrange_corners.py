@@ -17,7 +17,11 @@ from insertgen.arrange.body import bodies
 from insertgen.arrange.budget import Budget
 from insertgen.arrange.corners import corner_places
 from insertgen.arrange.feasible import WALL, WOOD, Spacing, conflicts, stand
-from insertgen.model import Layout, LeftOutReason, Outline, Placement, Pose, Seat, Tray, Turn
+from insertgen.model.figures import Outline, Pose
+from insertgen.model.item import Turn
+from insertgen.model.job import Tray
+from insertgen.model.layout import Layout, LeftOutReason, Placement
+from insertgen.model.seat import Seat
 from tests.arrange_values import (
     bit,
     corner,

@@ -7,7 +7,10 @@ from itertools import combinations
 import pytest
 
 from insertgen.arrange.arrange import arrange
-from insertgen.model import KeepOut, Layout, Seat, Tray, Turn
+from insertgen.model.item import Turn
+from insertgen.model.job import KeepOut, Tray
+from insertgen.model.layout import Layout
+from insertgen.model.seat import Seat
 from tests.arrange_values import faults, pocket, posed, rectangle, tray
 
 AMPLE = 600.0

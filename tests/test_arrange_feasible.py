@@ -7,7 +7,10 @@ import math
 import pytest
 
 from insertgen.arrange.feasible import TOLERANCE, WALL, conflicts
-from insertgen.model import Layout, Outline, Placement, Pose, Seat, Tray
+from insertgen.model.figures import Outline, Pose
+from insertgen.model.job import Tray
+from insertgen.model.layout import Layout, Placement
+from insertgen.model.seat import Seat
 from tests.arrange_values import bit, keep_out, pocket, rectangle, round_outline, stander, tray
 
 

@@ -10,7 +10,11 @@ import pytest
 
 from insertgen.arrange.arrange import arrange
 from insertgen.arrange.feasible import conflicts
-from insertgen.model import KeepOut, Layout, LeftOutReason, Pose, Seat, Tray, Turn
+from insertgen.model.figures import Pose
+from insertgen.model.item import Turn
+from insertgen.model.job import KeepOut, Tray
+from insertgen.model.layout import Layout, LeftOutReason
+from insertgen.model.seat import Seat
 from tests.arrange_seats import bit_of, box_outline, lopsided, round_outline, seat_of, tray_of
 
 

@@ -10,7 +10,9 @@ from insertgen.arrange.arrange import arrange
 from insertgen.arrange.body import bodies
 from insertgen.arrange.feasible import Spacing
 from insertgen.arrange.grid import gridded
-from insertgen.model import Layout, Seat, Turn
+from insertgen.model.item import Turn
+from insertgen.model.layout import Layout
+from insertgen.model.seat import Seat
 from tests.arrange_values import bit, faults, keep_out, pocket, rectangle, round_outline, stander, tray
 
 AMPLE = 600.0

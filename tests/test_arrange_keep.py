@@ -8,7 +8,10 @@ import pytest
 
 from insertgen.arrange.arrange import arrange
 from insertgen.files.layout import read_layout, write_layout
-from insertgen.model import Layout, LeftOutReason, Outline, Pose, Seat, Turn, Unmet, Wish
+from insertgen.model.figures import Outline, Pose
+from insertgen.model.item import Turn
+from insertgen.model.layout import Layout, LeftOutReason, Unmet, Wish
+from insertgen.model.seat import Seat
 from tests.arrange_values import bit, corner, faults, keep_out, pocket, rectangle, round_outline, tray
 
 AMPLE = 600.0

@@ -12,7 +12,12 @@ from shapely.geometry import LineString
 from insertgen.arrange.arrange import arrange
 from insertgen.arrange.body import bodies
 from insertgen.arrange.feasible import WALL, conflicts
-from insertgen.model import Layout, Outline, Placement, Pose, Seat, Store, Tray, Turn
+from insertgen.model.figures import Outline, Pose
+from insertgen.model.item import Turn
+from insertgen.model.job import Tray
+from insertgen.model.layout import Layout, Placement
+from insertgen.model.seat import Seat
+from insertgen.model.shape import Store
 from tests.arrange_values import (
     bit,
     faults,

@@ -8,7 +8,9 @@ from itertools import pairwise
 import pytest
 
 from insertgen.arrange.arrange import arrange
-from insertgen.model import Layout, LeftOutReason, Seat, Tray
+from insertgen.model.job import Tray
+from insertgen.model.layout import Layout, LeftOutReason
+from insertgen.model.seat import Seat
 from tests.arrange_values import bit, faults, keep_out, pocket, rectangle, tray
 
 AMPLE = 600.0

@@ -6,7 +6,9 @@ from insertgen.arrange.body import bodies
 from insertgen.arrange.feasible import Spacing
 from insertgen.arrange.polish import polish
 from insertgen.arrange.settle import Placed, faults, settle, settle_if_near, without_offenders
-from insertgen.model import Pose, Seat, Tray
+from insertgen.model.figures import Pose
+from insertgen.model.job import Tray
+from insertgen.model.seat import Seat
 from tests.arrange_values import keep_out, pocket, posed, rectangle, round_outline, tray
 
 SPACING = Spacing(6.0, 8.0)

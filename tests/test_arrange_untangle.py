@@ -18,7 +18,9 @@ from insertgen.arrange.feasible import Spacing
 from insertgen.arrange.overlap import Overlap
 from insertgen.arrange.settle import Placed, faults
 from insertgen.arrange.untangle import untangled
-from insertgen.model import Pose, Tray, Turn
+from insertgen.model.figures import Pose
+from insertgen.model.item import Turn
+from insertgen.model.job import Tray
 from tests.arrange_values import keep_out, pocket, rectangle, tray
 
 AMPLE = 600.0

@@ -12,7 +12,11 @@ from shapely.ops import nearest_points
 
 from insertgen.arrange.arrange import arrange
 from insertgen.arrange.wishes import unmet_wishes
-from insertgen.model import Facing, Item, Layout, Outline, Placement, Pose, Seat, Tray, Unmet, Wish
+from insertgen.model.figures import Outline, Pose
+from insertgen.model.item import Facing, Item
+from insertgen.model.job import Tray
+from insertgen.model.layout import Layout, Placement, Unmet, Wish
+from insertgen.model.seat import Seat
 from tests.arrange_values import bit, faults, pocket, posed, rectangle, round_outline, tray
 from tests.bench.arrange_bench import problem
 from tests.bench.arrange_bench import tray as bench_tray

@@ -14,21 +14,12 @@ from insertgen.check.tray import check_tray
 from insertgen.exchange.dxf import write_dxf
 from insertgen.exchange.layers import layer_name
 from insertgen.geometry.arcs import rectangle
-from insertgen.model import (
-    Circle,
-    Contour,
-    Entity,
-    Finding,
-    Item,
-    Layer,
-    Layout,
-    Operation,
-    Outline,
-    Placement,
-    Pose,
-    SheetDrawing,
-    Tray,
-)
+from insertgen.model.drawing import Entity, Layer, Operation, SheetDrawing
+from insertgen.model.figures import Circle, Contour, Outline, Pose
+from insertgen.model.finding import Finding
+from insertgen.model.item import Item
+from insertgen.model.job import Tray
+from insertgen.model.layout import Layout, Placement
 from insertgen.output.holes import COLUMNS
 from tests.build_values import pocket_item, shank_item, tray_of
 from tests.test_check_faults import move, push_in

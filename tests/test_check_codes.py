@@ -16,17 +16,11 @@ import shapely
 
 from insertgen.check.hashes import check_hashes
 from insertgen.check.tray import check_tray
-from insertgen.model import (
-    Cutter,
-    Disc,
-    Finding,
-    KeepOut,
-    LeftOut,
-    LeftOutReason,
-    Pose,
-    Severity,
-    Store,
-)
+from insertgen.model.figures import Pose
+from insertgen.model.finding import Finding, Severity
+from insertgen.model.job import Cutter, KeepOut
+from insertgen.model.layout import LeftOut, LeftOutReason
+from insertgen.model.shape import Disc, Store
 from insertgen.rules import FINDINGS
 from tests.build_values import box_outline, drawn, placed, polygon, schedule, seat_item, tray_of
 from tests.test_check_faults import C, dented, line_of, redrawn

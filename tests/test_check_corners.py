@@ -10,7 +10,11 @@ import pytest
 import shapely
 
 from insertgen.check.tray import check_tray
-from insertgen.model import Contour, Finding, Item, Part, Pose, Store, Tray
+from insertgen.model.figures import Contour, Pose
+from insertgen.model.finding import Finding
+from insertgen.model.item import Item
+from insertgen.model.job import Tray
+from insertgen.model.shape import Part, Store
 from tests.build_values import (
     box_outline,
     drawn,

@@ -13,7 +13,10 @@ import pytest
 import shapely
 
 from insertgen.check.tray import check_tray
-from insertgen.model import Cutter, KeepOut, LeftOut, LeftOutReason, Pose, Severity
+from insertgen.model.figures import Pose
+from insertgen.model.finding import Severity
+from insertgen.model.job import Cutter, KeepOut
+from insertgen.model.layout import LeftOut, LeftOutReason
 from insertgen.rules import FINDINGS
 from tests.test_check_made import (
     AT,

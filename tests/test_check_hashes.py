@@ -5,9 +5,8 @@ from __future__ import annotations
 import pytest
 
 from insertgen.check.hashes import check_hashes
-from insertgen.model import Severity
+from insertgen.model.finding import Severity
 
-#: Of no bytes, and of "abc": FIPS 180-2, appendix B.1, and NIST's vector for the empty message.
 EMPTY = "e3b0c44298fc1c149afbf4c8996fb92427ae41e4649b934ca495991b7852b855"
 ABC = "ba7816bf8f01cfea414140de5dae2223b00361a396177a9cb410ff61f20015ad"
 LISTED = [("rack/sheet-1.dxf", ABC), ("rack/marks-1.dxf", EMPTY)]

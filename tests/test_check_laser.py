@@ -8,7 +8,10 @@ from dataclasses import replace
 import pytest
 
 from insertgen.check.tray import check_tray
-from insertgen.model import Circle, Contour, Finding, Pose, Step, Stock, Tray
+from insertgen.model.figures import Circle, Contour, Pose
+from insertgen.model.finding import Finding
+from insertgen.model.item import Step
+from insertgen.model.job import Stock, Tray
 from tests.build_values import (
     box_outline,
     drawn,

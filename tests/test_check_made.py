@@ -17,7 +17,13 @@ from insertgen.check.tray import check_tray
 from insertgen.exchange.dxf import write_dxf
 from insertgen.files.job import read_job
 from insertgen.items.resolve import items_of
-from insertgen.model import Finding, Item, Layout, Outline, Part, Placement, Pose, Seat, Severity, Shape, Tray
+from insertgen.model.figures import Outline, Pose
+from insertgen.model.finding import Finding, Severity
+from insertgen.model.item import Item
+from insertgen.model.job import Tray
+from insertgen.model.layout import Layout, Placement
+from insertgen.model.seat import Seat
+from insertgen.model.shape import Part, Shape
 from insertgen.output.holes import holes_csv
 from insertgen.seats.seat import seat_for
 from insertgen.sheets.draw import draw

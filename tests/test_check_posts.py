@@ -8,20 +8,11 @@ from dataclasses import replace
 import pytest
 
 from insertgen.check.tray import check_tray
-from insertgen.model import (
-    Circle,
-    Contour,
-    Dowel,
-    Finding,
-    Item,
-    Outline,
-    Part,
-    Pose,
-    PostKind,
-    PostSeat,
-    Store,
-    Tray,
-)
+from insertgen.model.figures import Circle, Contour, Outline, Pose
+from insertgen.model.finding import Finding
+from insertgen.model.item import Dowel, Item, PostSeat
+from insertgen.model.job import Tray
+from insertgen.model.shape import Part, PostKind, Store
 from tests.build_values import box_outline, drawn, placed, pocket_item, rounded, schedule, seat_item, tray_of
 
 X, Y = 150.0, 120.0

@@ -7,7 +7,9 @@ import math
 import pytest
 
 from insertgen.check.tray import check_tray
-from insertgen.model import Contour, Finding, Pose, Step
+from insertgen.model.figures import Contour, Pose
+from insertgen.model.finding import Finding
+from insertgen.model.item import Step
 from insertgen.rules import FINGER_REACH, FINGER_WIDTH
 from tests.build_values import box_outline, drawn, placed, pocket_item, rounded, schedule, tray_of
 

@@ -11,7 +11,9 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from insertgen.check.tray import check_tray
-from insertgen.model import Finding, Pose, Stock
+from insertgen.model.figures import Pose
+from insertgen.model.finding import Finding
+from insertgen.model.job import Stock
 from tests.test_check_faults import inside_of, points, redrawn
 from tests.test_check_made import (
     AT,

@@ -9,7 +9,7 @@ from dataclasses import replace
 import pytest
 
 from insertgen.check.tray import check_tray
-from insertgen.model import Severity
+from insertgen.model.finding import Severity
 from tests.test_check_faults import move
 from tests.test_check_made import AT, BORES, cut_of, edited, judged, listed, made, made_from, the, with_item
 

@@ -9,7 +9,10 @@ from typing import Any
 import pytest
 
 from insertgen.check.tray import check_tray
-from insertgen.model import Contour, Finding, Pose, Slot, Stock, Store, Tray
+from insertgen.model.figures import Contour, Pose
+from insertgen.model.finding import Finding
+from insertgen.model.job import Stock, Tray
+from insertgen.model.shape import Slot, Store
 from insertgen.units import format_inch
 from tests.build_values import box_outline, drawn, placed, rounded, schedule, seat_item, tray_of
 

@@ -8,7 +8,11 @@ from dataclasses import replace
 import pytest
 
 from insertgen.check.tray import check_tray
-from insertgen.model import Circle, Contour, Finding, KeepOut, Layout, Pose, Step, Stock, Tray
+from insertgen.model.figures import Circle, Contour, Pose
+from insertgen.model.finding import Finding
+from insertgen.model.item import Step
+from insertgen.model.job import KeepOut, Stock, Tray
+from insertgen.model.layout import Layout
 from tests.build_values import (
     box_outline,
     drawn,

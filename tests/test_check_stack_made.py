@@ -10,7 +10,10 @@ from hypothesis import strategies as st
 from insertgen.check.tray import check_tray
 from insertgen.errors import JobError
 from insertgen.exchange.dxf import write_dxf
-from insertgen.model import Layout, Placement, Pose, Step, Stock, Tray
+from insertgen.model.figures import Pose
+from insertgen.model.item import Step
+from insertgen.model.job import Stock, Tray
+from insertgen.model.layout import Layout, Placement
 from insertgen.output.holes import holes_csv
 from insertgen.seats.seat import seat_for
 from insertgen.sheets.draw import draw

@@ -8,7 +8,9 @@ from dataclasses import replace
 import pytest
 
 from insertgen.check.tray import check_tray
-from insertgen.model import Cutter, Finding, Pose, Template, Tray
+from insertgen.model.figures import Pose
+from insertgen.model.finding import Finding
+from insertgen.model.job import Cutter, Template, Tray
 from tests.build_values import box_outline, drawn, placed, pocket_item, polygon, schedule, tray_of
 
 X, Y = 150.0, 120.0

@@ -8,7 +8,10 @@ from dataclasses import replace
 import pytest
 
 from insertgen.check.tray import check_tray
-from insertgen.model import Circle, Contour, Cutter, Finding, Outline, Pose, Step, Tray
+from insertgen.model.figures import Circle, Contour, Outline, Pose
+from insertgen.model.finding import Finding
+from insertgen.model.item import Step
+from insertgen.model.job import Cutter, Tray
 from tests.build_values import box_outline, drawn, placed, pocket_item, rounded, schedule, tray_of
 
 AT = Pose(150.0, 120.0)

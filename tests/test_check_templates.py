@@ -13,7 +13,10 @@ import pytest
 import shapely
 
 from insertgen.check.tray import check_tray
-from insertgen.model import Circle, Contour, Cutter, Finding, Outline, Pose, Step, Template, Tray
+from insertgen.model.figures import Circle, Contour, Outline, Pose
+from insertgen.model.finding import Finding
+from insertgen.model.item import Step
+from insertgen.model.job import Cutter, Template, Tray
 from insertgen.rules import TEMPLATE_CLAMP
 from tests.build_values import box_outline, drawn, placed, pocket_item, polygon, rounded, schedule, tray_of
 

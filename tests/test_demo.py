@@ -18,7 +18,7 @@ from ezdxf.entities import DXFEntity
 from insertgen.cli.main import run
 from insertgen.files.starters import Starter, list_starters
 from insertgen.geometry.arcs import fit_path, flatten
-from insertgen.model import Contour
+from insertgen.model.figures import Contour
 
 ROOT = Path(__file__).parent.parent
 KEPT = ROOT / "out" / "demo-shop"

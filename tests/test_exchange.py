@@ -15,7 +15,8 @@ from insertgen.exchange.layers import layer_name, parse_layer
 from insertgen.geometry.arcs import fit_path, rectangle
 from insertgen.geometry.offset import opened
 from insertgen.geometry.region import area, box, from_path, to_outlines, union
-from insertgen.model import Circle, Contour, Entity, Layer, Operation, SheetDrawing
+from insertgen.model.drawing import Entity, Layer, Operation, SheetDrawing
+from insertgen.model.figures import Circle, Contour
 
 
 def pocket() -> Contour:

@@ -12,7 +12,9 @@ from hypothesis import strategies as st
 from insertgen.errors import JobError
 from insertgen.exchange.layers import HOUSE, faults_of, layer_name, layer_words, parse_layer
 from insertgen.files.job import read_job
-from insertgen.model import Layer, LayerNames, Operation, Shape
+from insertgen.model.drawing import Layer, Operation
+from insertgen.model.job import LayerNames
+from insertgen.model.shape import Shape
 from tests.test_cli_bad_input import JOB
 
 #: Symbol names of R12: at most 31 of A-Z 0-9 $ - _ (DXF reference, release 12).

@@ -23,7 +23,9 @@ from insertgen.exchange.strokes import engravable, stroke_text
 from insertgen.files.job import read_job
 from insertgen.geometry.arcs import flatten, quartered, rectangle
 from insertgen.items.resolve import items_of
-from insertgen.model import Circle, Contour, Drawing, Operation, Shape
+from insertgen.model.drawing import Drawing, Operation
+from insertgen.model.figures import Circle, Contour
+from insertgen.model.shape import Shape
 from insertgen.seats.seat import seat_for
 from insertgen.sheets.draw import draw
 from insertgen.sheets.marks import marks_of

@@ -15,7 +15,7 @@ from dxf_parser import parse
 
 from insertgen.exchange.dxf import RELEASES, UNITS, DxfStyle, dxf_name, read_dxf, units_in_name, write_dxf
 from insertgen.geometry.region import area, from_path
-from insertgen.model import Circle, Contour
+from insertgen.model.figures import Circle, Contour
 from tests.test_exchange import pocket, sheet
 
 STYLES = [DxfStyle(release, unit) for release, unit in product(RELEASES, UNITS)]

@@ -13,7 +13,8 @@ from hypothesis import strategies as st
 
 from insertgen.exchange.svg import path_bounds, write_svg
 from insertgen.geometry.region import area, from_path
-from insertgen.model import Circle, Contour, Entity, Layer, Operation, SheetDrawing
+from insertgen.model.drawing import Entity, Layer, Operation, SheetDrawing
+from insertgen.model.figures import Circle, Contour
 from tests.test_exchange import sheet
 
 NAMESPACE = "{http://www.w3.org/2000/svg}"

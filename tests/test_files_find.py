@@ -10,7 +10,7 @@ import pytest
 import insertgen
 from insertgen.errors import JobError, ShapeNotFoundError
 from insertgen.files.find import shape_finder, shape_text
-from insertgen.model import Disc, Shape
+from insertgen.model.shape import Disc, Shape
 
 
 def _write(folder: Path, name: str, diameter: int) -> None:

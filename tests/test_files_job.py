@@ -10,23 +10,10 @@ from insertgen import rules
 from insertgen.errors import InsertgenError, JobError, NotYetError, ShapeNotFoundError
 from insertgen.files.job import read_job
 from insertgen.files.starters import Starter, list_starters
-from insertgen.model import (
-    Blank,
-    Cutter,
-    Disc,
-    DrillSize,
-    Job,
-    KeepOut,
-    Pose,
-    Rectangle,
-    Shape,
-    Stock,
-    Store,
-    Template,
-    Traced,
-    Tray,
-    Turn,
-)
+from insertgen.model.figures import Pose
+from insertgen.model.item import Turn
+from insertgen.model.job import Blank, Cutter, DrillSize, Job, KeepOut, Stock, Template, Tray
+from insertgen.model.shape import Disc, Rectangle, Shape, Store, Traced
 
 SANDER = Shape("finish sander", Rectangle(200, 100), source="finish-sander")
 

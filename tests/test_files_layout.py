@@ -10,7 +10,9 @@ from hypothesis import strategies as st
 
 from insertgen.errors import JobError
 from insertgen.files.layout import read_layout, write_layout
-from insertgen.model import Blank, Layout, LeftOut, LeftOutReason, Placement, Pose, Unmet, Wish
+from insertgen.model.figures import Pose
+from insertgen.model.job import Blank
+from insertgen.model.layout import Layout, LeftOut, LeftOutReason, Placement, Unmet, Wish
 
 places = st.integers(-10_000_000, 10_000_000).map(lambda n: n / 1e4)
 sizes = st.integers(1, 100_000_000).map(lambda n: n / 1e4)

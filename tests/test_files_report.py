@@ -21,7 +21,9 @@ from insertgen.files.report import (
     read_report,
     write_report,
 )
-from insertgen.model import Blank, Finding, Operation, Severity
+from insertgen.model.drawing import Operation
+from insertgen.model.finding import Finding, Severity
+from insertgen.model.job import Blank
 
 ONE = Report(
     version="0.1.0",

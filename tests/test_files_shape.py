@@ -10,10 +10,10 @@ from hypothesis import strategies as st
 
 from insertgen.errors import JobError, NotYetError
 from insertgen.files.shape import read_shape, write_shape
-from insertgen.model import (
+from insertgen.model.figures import Outline
+from insertgen.model.shape import (
     Collet,
     Disc,
-    Outline,
     Part,
     Post,
     PostKind,

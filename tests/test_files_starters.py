@@ -8,7 +8,7 @@ from insertgen.errors import ShapeNotFoundError
 from insertgen.files.job import read_job
 from insertgen.files.names import slug
 from insertgen.files.starters import Starter, list_starters
-from insertgen.model import Collet, Disc, Rectangle, RingPile, Shank, Shape, Slot
+from insertgen.model.shape import Collet, Disc, Rectangle, RingPile, Shank, Shape, Slot
 
 STARTERS = {starter.name: starter for starter in list_starters()}
 

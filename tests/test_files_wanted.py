@@ -7,7 +7,9 @@ import pytest
 from insertgen.errors import JobError
 from insertgen.files.job import read_job
 from insertgen.items.resolve import items_of
-from insertgen.model import Facing, Item, Job, Rectangle, Shape, Wanted
+from insertgen.model.item import Facing, Item, Wanted
+from insertgen.model.job import Job
+from insertgen.model.shape import Rectangle, Shape
 from tests.test_files_job import HEAD, ITEM, TRAY
 
 LONG_SOLID = Rectangle(203.2, 76.2, 50.8)

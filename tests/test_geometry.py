@@ -28,7 +28,7 @@ from insertgen.geometry.region import (
     to_outlines,
     union,
 )
-from insertgen.model import Circle, Contour, Outline, Pose
+from insertgen.model.figures import Circle, Contour, Outline, Pose
 
 angles = st.floats(-720, 720)
 places = st.floats(-500, 500)

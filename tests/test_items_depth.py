@@ -8,24 +8,9 @@ from hypothesis import strategies as st
 
 from insertgen.errors import JobError
 from insertgen.items.depth import SeatDepth, height_of, seat_depth, top_above_face
-from insertgen.model import (
-    Blank,
-    Collet,
-    Cutter,
-    Cutting,
-    Disc,
-    Outline,
-    Part,
-    Rectangle,
-    RingPile,
-    Shank,
-    Shape,
-    Slot,
-    Solid,
-    Stock,
-    Store,
-    Tray,
-)
+from insertgen.model.figures import Outline
+from insertgen.model.job import Blank, Cutter, Cutting, Stock, Tray
+from insertgen.model.shape import Collet, Disc, Part, Rectangle, RingPile, Shank, Shape, Slot, Solid, Store
 
 TRIANGLE = Outline(((-5, -5), (5, -5), (0, 5)))
 

@@ -8,7 +8,8 @@ from hypothesis import strategies as st
 
 from insertgen.errors import JobError
 from insertgen.items.peg import peg_for
-from insertgen.model import Dowel, RingPile
+from insertgen.model.item import Dowel
+from insertgen.model.shape import RingPile
 from insertgen.rules import DOWELS
 
 

@@ -13,7 +13,8 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from insertgen.items.plan import disc_outline, kind_of, plan_outlines
-from insertgen.model import Collet, Disc, Outline, Part, Rectangle, Ring, RingPile, Shank, Slot, Solid, Store
+from insertgen.model.figures import Outline, Ring
+from insertgen.model.shape import Collet, Disc, Part, Rectangle, RingPile, Shank, Slot, Solid, Store
 
 POLYGON = 128 * math.sin(2 * math.pi / 256)  # area of the 256-gon on the unit circle
 sizes = st.floats(0.1, 5000)

@@ -9,28 +9,21 @@ import pytest
 from insertgen.errors import JobError
 from insertgen.items.plan import disc_outline, kind_of
 from insertgen.items.resolve import STORES, items_of
-from insertgen.model import (
-    Blank,
+from insertgen.model.figures import Outline, Pose
+from insertgen.model.item import Dowel, Turn, Wanted
+from insertgen.model.job import Blank, Cutter, Cutting, Stock, Tray
+from insertgen.model.shape import (
     Collet,
-    Cutter,
-    Cutting,
     Disc,
-    Dowel,
-    Outline,
     Part,
-    Pose,
     Rectangle,
     RingPile,
     Shank,
     Shape,
     Slot,
     Solid,
-    Stock,
     Store,
     Traced,
-    Tray,
-    Turn,
-    Wanted,
 )
 
 TRIANGLE = Outline(((-5, -5), (5, -5), (0, 5)))

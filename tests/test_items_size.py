@@ -9,7 +9,8 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from insertgen.items.size import diameter_text, size_text
-from insertgen.model import Collet, Disc, Outline, Part, Rectangle, RingPile, Shank, Slot, Solid
+from insertgen.model.figures import Outline
+from insertgen.model.shape import Collet, Disc, Part, Rectangle, RingPile, Shank, Slot, Solid
 from insertgen.units import parse_length
 
 

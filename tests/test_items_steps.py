@@ -13,13 +13,11 @@ from shapely import Polygon
 
 from insertgen.errors import JobError
 from insertgen.items.resolve import items_of
-from insertgen.model import (
-    Blank,
-    Cutter,
-    Cutting,
+from insertgen.model.figures import Outline
+from insertgen.model.item import Item, Turn, Wanted
+from insertgen.model.job import Blank, Cutter, Cutting, Stock, Tray
+from insertgen.model.shape import (
     Disc,
-    Item,
-    Outline,
     Part,
     Post,
     PostKind,
@@ -29,11 +27,7 @@ from insertgen.model import (
     Shape,
     Slot,
     Solid,
-    Stock,
     Store,
-    Tray,
-    Turn,
-    Wanted,
 )
 
 MDF = Stock("mdf", 18.0)

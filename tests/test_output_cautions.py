@@ -7,7 +7,9 @@ import dataclasses
 import pytest
 
 from insertgen.errors import InsertgenError
-from insertgen.model import Cutter, Dowel, PostKind, PostSeat, Shank, Stock, Store, Template
+from insertgen.model.item import Dowel, PostSeat
+from insertgen.model.job import Cutter, Stock, Template
+from insertgen.model.shape import PostKind, Shank, Store
 from insertgen.output.cautions import caution_text, cautions_for
 from insertgen.rules import CAUTION_TAIL, CAUTIONS
 from tests.test_output_drawings import item, tray

@@ -10,7 +10,9 @@ from fractions import Fraction
 from hypothesis import given
 from hypothesis import strategies as st
 
-from insertgen.model import Blank, Bore, Drawing, DrillSize, Hole
+from insertgen.model.drawing import Drawing, Hole
+from insertgen.model.job import Blank, DrillSize
+from insertgen.model.seat import Bore
 from insertgen.output.cut_list import COLUMNS, cut_list, cut_list_csv
 from tests.test_output_drawings import bench, rack
 from tests.test_output_stores import by_hand, laser, posts, slots

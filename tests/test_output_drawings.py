@@ -5,32 +5,12 @@ from __future__ import annotations
 import math
 
 from insertgen.geometry.arcs import flatten
-from insertgen.model import (
-    Blank,
-    Bore,
-    Circle,
-    Contour,
-    Cutter,
-    Cutting,
-    Disc,
-    Drawing,
-    DrillSize,
-    Entity,
-    Hole,
-    Item,
-    KeepOut,
-    Layer,
-    Mark,
-    Operation,
-    Outline,
-    Shank,
-    Shape,
-    SheetDrawing,
-    Stock,
-    Store,
-    Tray,
-    Turn,
-)  # fmt: skip
+from insertgen.model.drawing import Drawing, Entity, Hole, Layer, Mark, Operation, SheetDrawing
+from insertgen.model.figures import Circle, Contour, Outline
+from insertgen.model.item import Item, Turn
+from insertgen.model.job import Blank, Cutter, Cutting, DrillSize, KeepOut, Stock, Tray
+from insertgen.model.seat import Bore
+from insertgen.model.shape import Disc, Shank, Shape, Store
 
 DRILLS = (DrillSize("17/64 in", 6.746875), DrillSize("25/64 in", 9.921875), DrillSize("33/64 in", 13.096875))
 

@@ -11,7 +11,9 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from insertgen.model import Bore, DrillSize, Hole
+from insertgen.model.drawing import Hole
+from insertgen.model.job import DrillSize
+from insertgen.model.seat import Bore
 from insertgen.output.drilling import drill_changes, drill_plan
 from insertgen.output.paper import paper_pdf
 from insertgen.output.schedule_pages import is_drilled

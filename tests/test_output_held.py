@@ -11,7 +11,10 @@ from hypothesis import given
 from hypothesis import strategies as st
 from shapely import affinity
 
-from insertgen.model import Contour, Cutter, Operation, PostKind
+from insertgen.model.drawing import Operation
+from insertgen.model.figures import Contour
+from insertgen.model.job import Cutter
+from insertgen.model.shape import PostKind
 from insertgen.output.held import corner_words, held_words
 from insertgen.output.methods import method_words
 from insertgen.output.routing import template_words
@@ -140,7 +143,7 @@ def test_a_hole_wider_than_the_kerf_allows_is_no_hole_of_the_schedule():
 
 @pytest.mark.parametrize(("machine", "said"), [("router", "30 mm milled"), ("laser", "30 mm by laser"), ("hand", "30 mm, no drill owned")])
 def test_a_bore_without_a_drill(machine, said):
-    from insertgen.model import Bore
+    from insertgen.model.seat import Bore
 
     assert drill_words(Bore(30.0, 30.0, None, "shank"), machine) == said
 

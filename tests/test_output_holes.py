@@ -8,7 +8,7 @@ from fractions import Fraction
 
 import pytest
 
-from insertgen.model import Bore
+from insertgen.model.seat import Bore
 from insertgen.output.holes import holes_csv
 from tests.test_output_drawings import bench, rack
 

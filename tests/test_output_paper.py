@@ -17,7 +17,9 @@ from hypothesis import strategies as st
 from reportlab.lib.pagesizes import A3, A4, ELEVENSEVENTEEN, LETTER
 
 from insertgen.errors import InsertgenError
-from insertgen.model import Blank, Circle, Drawing, Entity, Layer, Operation, SheetDrawing, Stock
+from insertgen.model.drawing import Drawing, Entity, Layer, Operation, SheetDrawing
+from insertgen.model.figures import Circle
+from insertgen.model.job import Blank, Stock
 from insertgen.output.held import held_words
 from insertgen.output.page import BOTTOM, MARGIN
 from insertgen.output.paper import paper_pdf

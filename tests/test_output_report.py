@@ -20,7 +20,8 @@ from selenium.webdriver.common.by import By
 from selenium.webdriver.common.keys import Keys
 
 from insertgen.errors import OutputError
-from insertgen.model import Circle, Finding, Severity
+from insertgen.model.figures import Circle
+from insertgen.model.finding import Finding, Severity
 from insertgen.output.report_html import report_html
 from insertgen.output.report_page import Spot, TrayPage
 from insertgen.output.svg_path import path_data

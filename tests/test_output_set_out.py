@@ -14,7 +14,8 @@ import shapely
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from insertgen.model import Blank, Cutter, Drawing, SheetDrawing, Stock, Tray
+from insertgen.model.drawing import Drawing, SheetDrawing
+from insertgen.model.job import Blank, Cutter, Stock, Tray
 from insertgen.output.cut_list import cut_list_csv
 from insertgen.output.report_html import report_html
 from insertgen.output.report_page import TrayPage

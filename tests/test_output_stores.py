@@ -8,32 +8,12 @@ import math
 from insertgen.geometry.arcs import fit_path, flatten
 from insertgen.geometry.open_edge import opened_to_edges, wood_left
 from insertgen.geometry.region import disc, from_outline, from_path, to_outlines, union
-from insertgen.model import (
-    Blank,
-    Bore,
-    Circle,
-    Contour,
-    Cutter,
-    Disc,
-    Dowel,
-    Drawing,
-    DrillSize,
-    Entity,
-    Fence,
-    Hole,
-    Layer,
-    Mark,
-    Operation,
-    Outline,
-    PostKind,
-    PostSeat,
-    Rectangle,
-    RingPile,
-    SheetDrawing,
-    Stock,
-    Store,
-    Template,
-)
+from insertgen.model.drawing import Drawing, Entity, Fence, Hole, Layer, Mark, Operation, SheetDrawing
+from insertgen.model.figures import Circle, Contour, Outline
+from insertgen.model.item import Dowel, PostSeat
+from insertgen.model.job import Blank, Cutter, DrillSize, Stock, Template
+from insertgen.model.seat import Bore
+from insertgen.model.shape import Disc, PostKind, Rectangle, RingPile, Store
 from insertgen.output.cautions import cautions_for
 from tests.test_output_drawings import edge, item, round_outline, rounded, tray
 

@@ -18,7 +18,7 @@ import shapely
 from PIL import Image
 
 from insertgen.geometry.region import from_outline
-from insertgen.model import Operation
+from insertgen.model.drawing import Operation
 from insertgen.output.holes import holes_csv
 from insertgen.output.labels import label_sheet
 from insertgen.output.page import BOTTOM, MARGIN

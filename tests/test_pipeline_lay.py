@@ -14,7 +14,8 @@ from pathlib import Path
 import pytest
 
 from insertgen.files.layout import write_layout
-from insertgen.model import Seat, Turn
+from insertgen.model.item import Turn
+from insertgen.model.seat import Seat
 from insertgen.pipeline.lay import Task, lay_out
 from insertgen.pipeline.stop import Stop, on_interrupt
 from tests.arrange_values import bit, faults, pocket, rectangle, round_outline, tray

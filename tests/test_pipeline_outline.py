@@ -22,7 +22,8 @@ from shapely import affinity
 
 from insertgen.errors import InsertgenError, JobError, OutputError
 from insertgen.files.shape import read_shape, write_shape
-from insertgen.model import Disc, Outline, Part, Post, Shape, Store, Traced
+from insertgen.model.figures import Outline
+from insertgen.model.shape import Disc, Part, Post, Shape, Store, Traced
 from insertgen.photo.load import FILM_DIAGONAL, Photo
 from insertgen.photo.trace import SquareFit, Trace
 from insertgen.pipeline import outline as stage

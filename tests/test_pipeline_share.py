@@ -7,7 +7,9 @@ import pytest
 from insertgen.errors import JobError
 from insertgen.files.job import read_job
 from insertgen.files.layout import read_layout, write_layout
-from insertgen.model import Blank, Job, Layout, LeftOutReason, Shape, Unmet, Wish
+from insertgen.model.job import Blank, Job
+from insertgen.model.layout import Layout, LeftOutReason, Unmet, Wish
+from insertgen.model.shape import Shape
 from insertgen.pipeline.share import Asked, Laid, laid_out
 from insertgen.pipeline.stop import Stop
 from tests.arrange_values import faults

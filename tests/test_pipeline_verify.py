@@ -8,7 +8,7 @@ from pathlib import Path
 
 import pytest
 
-from insertgen.model import Finding, Severity
+from insertgen.model.finding import Finding, Severity
 from insertgen.pipeline.build import build
 from insertgen.pipeline.verify import check_folder, check_written
 

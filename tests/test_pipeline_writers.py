@@ -16,7 +16,9 @@ from insertgen.errors import OutputError
 from insertgen.exchange.dxf import RELEASES, UNITS, DxfStyle
 from insertgen.files.job import read_job
 from insertgen.items.resolve import items_of
-from insertgen.model import Drawing, Finding, Shape
+from insertgen.model.drawing import Drawing
+from insertgen.model.finding import Finding
+from insertgen.model.shape import Shape
 from insertgen.pipeline.build import Built, build
 from insertgen.pipeline.verify import check_folder, check_written
 from insertgen.pipeline.writers import WRITERS, Options, Writer, files_of, notes_of

@@ -18,7 +18,10 @@ from hypothesis import strategies as st
 from shapely import Polygon
 
 from insertgen.geometry.arcs import LINE_TOLERANCE
-from insertgen.model import Circle, Contour, Cutter, Item, Outline, Rectangle, Shape, Step, Store, Template
+from insertgen.model.figures import Circle, Contour, Outline
+from insertgen.model.item import Item, Step
+from insertgen.model.job import Cutter, Template
+from insertgen.model.shape import Rectangle, Shape, Store
 from insertgen.seats.opening import opening_for
 from insertgen.seats.seat import FIT_TOLERANCE, seat_for
 from insertgen.sheets.template import TOLERANCE, template_opening

@@ -18,7 +18,10 @@ from shapely.geometry.base import BaseGeometry
 
 from insertgen.errors import JobError
 from insertgen.items.steps import steps_of
-from insertgen.model import Cutter, Item, Outline, Part, Point, Shape, Store, Template, Tray
+from insertgen.model.figures import Outline, Point
+from insertgen.model.item import Item
+from insertgen.model.job import Cutter, Template, Tray
+from insertgen.model.shape import Part, Shape, Store
 from insertgen.seats.seat import seat_for
 from tests.build_values import pocket_item, tray_of
 from tests.seat_judge import can_move, filled, judge, other_opening, seated

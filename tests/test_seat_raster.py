@@ -33,7 +33,10 @@ from scipy.ndimage import distance_transform_edt
 from insertgen.files.find import shape_finder
 from insertgen.files.job import read_job
 from insertgen.items.resolve import items_of
-from insertgen.model import Circle, Contour, Seat, Store, Tray
+from insertgen.model.figures import Circle, Contour
+from insertgen.model.job import Tray
+from insertgen.model.seat import Seat
+from insertgen.model.shape import Store
 from insertgen.seats.seat import seat_for
 
 ROOT = Path(__file__).parent.parent

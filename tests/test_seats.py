@@ -26,7 +26,9 @@ from insertgen.geometry.region import (
     union,
     without_holes,
 )
-from insertgen.model import Bore, Circle, Cutter, Cutting, DrillSize, Outline
+from insertgen.model.figures import Circle, Outline
+from insertgen.model.job import Cutter, Cutting, DrillSize
+from insertgen.model.seat import Bore
 from insertgen.rules import drill_sizes
 from insertgen.seats.bores import bore_for
 from insertgen.seats.opening import opening_for

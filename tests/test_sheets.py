@@ -11,30 +11,12 @@ from shapely import Polygon
 
 from insertgen.geometry.arcs import flatten
 from insertgen.items.resolve import items_of
-from insertgen.model import (
-    Blank,
-    Circle,
-    Contour,
-    Cutter,
-    Cutting,
-    Disc,
-    Drawing,
-    Layout,
-    Operation,
-    Outline,
-    Part,
-    Placement,
-    Pose,
-    Rectangle,
-    Shape,
-    SheetDrawing,
-    Slot,
-    Stock,
-    Store,
-    Template,
-    Tray,
-    Wanted,
-)
+from insertgen.model.drawing import Drawing, Operation, SheetDrawing
+from insertgen.model.figures import Circle, Contour, Outline, Pose
+from insertgen.model.item import Wanted
+from insertgen.model.job import Blank, Cutter, Cutting, Stock, Template, Tray
+from insertgen.model.layout import Layout, Placement
+from insertgen.model.shape import Disc, Part, Rectangle, Shape, Slot, Store
 from insertgen.rules import drill_sizes
 from insertgen.seats.seat import seat_for
 from insertgen.sheets.draw import draw

@@ -14,7 +14,12 @@ from hypothesis import strategies as st
 from insertgen.errors import JobError
 from insertgen.files.job import read_job
 from insertgen.items.resolve import items_of
-from insertgen.model import Circle, Drawing, KeepOut, Layout, Placement, Pose, Shape, Step, Stock, Tray
+from insertgen.model.drawing import Drawing
+from insertgen.model.figures import Circle, Pose
+from insertgen.model.item import Step
+from insertgen.model.job import KeepOut, Stock, Tray
+from insertgen.model.layout import Layout, Placement
+from insertgen.model.shape import Shape
 from insertgen.rules import drill_sizes
 from insertgen.seats.seat import seat_for
 from insertgen.sheets.deep import depth_as_cut

@@ -23,7 +23,10 @@ from insertgen.arrange.settle import Placed
 from insertgen.arrange.shortfall import with_shortfalls
 from insertgen.arrange.slide import may_stand
 from insertgen.arrange.wishes import unmet_wishes
-from insertgen.model import Layout, LeftOut, LeftOutReason, Placement, Pose, Seat, Tray, Unmet
+from insertgen.model.figures import Pose
+from insertgen.model.job import Tray
+from insertgen.model.layout import Layout, LeftOut, LeftOutReason, Placement, Unmet
+from insertgen.model.seat import Seat
 
 __all__ = ["arrange"]
 

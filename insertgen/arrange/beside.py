@@ -11,7 +11,8 @@ from insertgen.arrange.settle import Placed
 from insertgen.geometry.distance import gap_between
 from insertgen.geometry.pose import move_point, move_region
 from insertgen.geometry.region import Region, area, bounds, minus, to_outlines, union
-from insertgen.model import Pose, Tray
+from insertgen.model.figures import Pose
+from insertgen.model.job import Tray
 
 __all__ = ["compound", "expanded", "joined", "leaders", "near", "parted"]
 

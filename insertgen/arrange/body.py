@@ -15,7 +15,11 @@ from scipy.spatial import cKDTree
 from insertgen.arrange.feasible import Footprint, Stood, footprint_of, stand
 from insertgen.geometry.pose import move_outline
 from insertgen.geometry.region import area, bounds
-from insertgen.model import Blank, Facing, Item, Outline, Pose, Seat, Store, Turn
+from insertgen.model.figures import Outline, Pose
+from insertgen.model.item import Facing, Item, Turn
+from insertgen.model.job import Blank
+from insertgen.model.seat import Seat
+from insertgen.model.shape import Store
 
 __all__ = ["Body", "Field", "Member", "Window", "angles", "bodies", "facing_turn", "field_of", "window_of"]
 

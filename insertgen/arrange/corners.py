@@ -26,7 +26,8 @@ from insertgen.arrange.feasible import (
 from insertgen.arrange.settle import Placed
 from insertgen.geometry.pose import move_outline, move_point, move_region
 from insertgen.geometry.region import area, minus, to_outlines
-from insertgen.model import Pose, Tray
+from insertgen.model.figures import Pose
+from insertgen.model.job import Tray
 
 __all__ = ["corner_places"]
 

@@ -12,7 +12,7 @@ from insertgen.arrange.polish import polish
 from insertgen.arrange.settle import Placed, faults, settle
 from insertgen.arrange.untangle import untangled
 from insertgen.arrange.wishes import broken
-from insertgen.model import Tray
+from insertgen.model.job import Tray
 
 __all__ = ["evened"]
 

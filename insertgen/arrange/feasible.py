@@ -36,7 +36,11 @@ from insertgen.geometry.region import (
     to_outlines,
     union,
 )
-from insertgen.model import Blank, Layout, Point, Pose, Seat, Store, Tray
+from insertgen.model.figures import Point, Pose
+from insertgen.model.job import Blank, Tray
+from insertgen.model.layout import Layout
+from insertgen.model.seat import Seat
+from insertgen.model.shape import Store
 
 __all__ = [
     "TOLERANCE",

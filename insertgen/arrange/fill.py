@@ -20,7 +20,8 @@ from insertgen.arrange.settle import Placed, settle, without_offenders
 from insertgen.arrange.slide import may_stand, slid
 from insertgen.arrange.untangle import untangled
 from insertgen.arrange.wishes import broken
-from insertgen.model import Pose, Tray
+from insertgen.model.figures import Pose
+from insertgen.model.job import Tray
 
 __all__ = ["fill", "fill_round"]
 

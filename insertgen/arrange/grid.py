@@ -9,7 +9,8 @@ from dataclasses import replace
 from insertgen.arrange.beside import joined
 from insertgen.arrange.body import Body, Member
 from insertgen.arrange.feasible import Spacing, pair_conflicts, stand
-from insertgen.model import Pose, Tray
+from insertgen.model.figures import Pose
+from insertgen.model.job import Tray
 
 __all__ = ["MANNERS", "gridded", "respaced"]
 

@@ -9,7 +9,7 @@ from insertgen.arrange.feasible import Spacing
 from insertgen.arrange.grid import MANNERS, gridded
 from insertgen.arrange.plan import Plan, best_plan
 from insertgen.arrange.settle import Placed
-from insertgen.model import Tray
+from insertgen.model.job import Tray
 
 __all__ = ["planned", "worth"]
 

@@ -14,7 +14,11 @@ from dataclasses import dataclass, replace
 from insertgen.arrange.body import Body
 from insertgen.arrange.feasible import Spacing, stand_in
 from insertgen.arrange.settle import Placed, conflicts
-from insertgen.model import Layout, Placement, Pose, Seat, Tray, Turn, Unmet, Wish
+from insertgen.model.figures import Pose
+from insertgen.model.item import Turn
+from insertgen.model.job import Tray
+from insertgen.model.layout import Layout, Placement, Unmet, Wish
+from insertgen.model.seat import Seat
 
 __all__ = ["Kept", "held_over", "same_as", "shape_key"]
 

@@ -19,7 +19,8 @@ from insertgen.arrange.body import Body, Field
 from insertgen.arrange.feasible import Spacing
 from insertgen.arrange.raster import nodes, reach, sample
 from insertgen.arrange.settle import Placed
-from insertgen.model import Blank, KeepOut, Pose
+from insertgen.model.figures import Pose
+from insertgen.model.job import Blank, KeepOut
 
 __all__ = ["Overlap"]
 

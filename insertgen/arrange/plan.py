@@ -12,7 +12,7 @@ from insertgen.arrange.fill import fill
 from insertgen.arrange.rows import Strip, rack
 from insertgen.arrange.settle import Placed, faults
 from insertgen.arrange.wishes import broken
-from insertgen.model import Tray
+from insertgen.model.job import Tray
 
 __all__ = ["SIDES", "Plan", "best_plan", "rack_at"]
 

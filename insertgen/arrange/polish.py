@@ -15,7 +15,8 @@ from scipy.optimize import minimize
 
 from insertgen.arrange.body import Body, Field
 from insertgen.arrange.feasible import Spacing
-from insertgen.model import KeepOut, Pose
+from insertgen.model.figures import Pose
+from insertgen.model.job import KeepOut
 
 __all__ = ["polish"]
 

@@ -15,7 +15,8 @@ from scipy import fft, ndimage
 
 from insertgen.arrange.body import Body, Field
 from insertgen.arrange.feasible import Bounds, Spacing
-from insertgen.model import Blank, KeepOut, Pose
+from insertgen.model.figures import Pose
+from insertgen.model.job import Blank, KeepOut
 
 __all__ = ["Raster", "Spot", "nodes", "reach", "sample"]
 

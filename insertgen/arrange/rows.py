@@ -16,7 +16,9 @@ from itertools import pairwise
 from insertgen.arrange.body import Body
 from insertgen.arrange.feasible import Bounds, Spacing, stand
 from insertgen.arrange.settle import Placed
-from insertgen.model import Pose, Shank, Tray
+from insertgen.model.figures import Pose
+from insertgen.model.job import Tray
+from insertgen.model.shape import Shank
 
 __all__ = ["Strip", "rack", "rack_order"]
 

@@ -8,7 +8,8 @@ from collections.abc import Sequence, Set
 from insertgen.arrange.body import Body
 from insertgen.arrange.feasible import Conflict, Spacing, Stood, pair_conflicts, stand, wall_conflicts
 from insertgen.arrange.polish import polish
-from insertgen.model import Pose, Tray
+from insertgen.model.figures import Pose
+from insertgen.model.job import Tray
 
 __all__ = ["Placed", "conflicts", "faults", "settle", "settle_if_near", "without_offenders"]
 

@@ -12,7 +12,9 @@ from dataclasses import replace
 from insertgen.arrange.body import Body
 from insertgen.arrange.feasible import Conflict, Spacing, Stood, pair_conflicts, stand, wall_conflicts
 from insertgen.arrange.settle import Placed
-from insertgen.model import LeftOut, Pose, Tray
+from insertgen.model.figures import Pose
+from insertgen.model.job import Tray
+from insertgen.model.layout import LeftOut
 
 __all__ = ["with_shortfalls"]
 

@@ -4,7 +4,8 @@ from __future__ import annotations
 
 from insertgen.arrange.body import Body
 from insertgen.arrange.feasible import Bounds, Spacing, Stood, pair_conflicts, stand, wall_conflicts
-from insertgen.model import Pose, Tray
+from insertgen.model.figures import Pose
+from insertgen.model.job import Tray
 
 __all__ = ["may_stand", "slid"]
 

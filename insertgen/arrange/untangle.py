@@ -18,7 +18,8 @@ from insertgen.arrange.budget import Budget
 from insertgen.arrange.feasible import Spacing
 from insertgen.arrange.overlap import Overlap
 from insertgen.arrange.settle import Placed, settle_if_near
-from insertgen.model import Pose, Tray
+from insertgen.model.figures import Pose
+from insertgen.model.job import Tray
 
 __all__ = ["untangled"]
 

@@ -16,7 +16,10 @@ from insertgen.arrange.feasible import Bounds, Stood, footprint_of, stand
 from insertgen.arrange.settle import Placed
 from insertgen.geometry.between import bars
 from insertgen.geometry.distance import gap_between
-from insertgen.model import Item, Placement, Point, Seat, Unmet, Wish
+from insertgen.model.figures import Point
+from insertgen.model.item import Item
+from insertgen.model.layout import Placement, Unmet, Wish
+from insertgen.model.seat import Seat
 
 __all__ = ["broken", "unmet_wishes"]
 

@@ -9,7 +9,8 @@ from insertgen.check.lines import ring_of
 from insertgen.check.written import Sheet, Written
 from insertgen.geometry.offset import grown, shrunk
 from insertgen.geometry.region import is_empty, to_outlines
-from insertgen.model import Circle, Operation
+from insertgen.model.drawing import Operation
+from insertgen.model.figures import Circle
 
 __all__ = ["left_by_beam"]
 

@@ -12,7 +12,7 @@ from insertgen.check.say import mm, spot
 from insertgen.check.written import Written
 from insertgen.geometry.distance import Gap, gap_between, gap_inside
 from insertgen.geometry.region import bounds, box, overlaps
-from insertgen.model import Finding
+from insertgen.model.finding import Finding
 
 __all__ = ["judge_between"]
 

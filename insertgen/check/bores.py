@@ -9,7 +9,8 @@ from insertgen.check.case import MOVED_MOST, Case, is_moved
 from insertgen.check.due import Due
 from insertgen.check.say import mm, spot
 from insertgen.check.written import Written
-from insertgen.model import Circle, Finding
+from insertgen.model.figures import Circle
+from insertgen.model.finding import Finding
 from insertgen.rules import HOLE_LOOSE
 
 __all__ = ["TIGHT_MOST", "judge_bores"]

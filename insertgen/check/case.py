@@ -12,7 +12,11 @@ from insertgen.check.say import found
 from insertgen.check.seated import Seated
 from insertgen.check.written import Sheet, Written
 from insertgen.geometry.region import Region, is_empty, union
-from insertgen.model import Blank, Cutter, Finding, Operation, Point, Store, Tray
+from insertgen.model.drawing import Operation
+from insertgen.model.figures import Point
+from insertgen.model.finding import Finding
+from insertgen.model.job import Blank, Cutter, Tray
+from insertgen.model.shape import Store
 
 __all__ = ["MOVED_MOST", "Case", "Level", "gather", "is_moved"]
 

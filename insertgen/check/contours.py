@@ -11,7 +11,9 @@ from insertgen.check.say import mm, spot
 from insertgen.check.written import Written
 from insertgen.exchange.layers import layer_name
 from insertgen.geometry.region import bounds
-from insertgen.model import Contour, Finding, Operation, Point
+from insertgen.model.drawing import Operation
+from insertgen.model.figures import Contour, Point
+from insertgen.model.finding import Finding
 from insertgen.rules import CRUMB
 
 __all__ = ["judge_contours"]

@@ -18,7 +18,9 @@ from insertgen.check.wood import Wood
 from insertgen.geometry.distance import gap_between, gap_inside
 from insertgen.geometry.offset import grown, opened
 from insertgen.geometry.region import Region, area, box, common, disc, is_empty, minus, to_outlines
-from insertgen.model import Cutter, Finding, Point
+from insertgen.model.figures import Point
+from insertgen.model.finding import Finding
+from insertgen.model.job import Cutter
 
 __all__ = ["judge_corners"]
 

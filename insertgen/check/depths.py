@@ -14,7 +14,9 @@ from insertgen.check.written import Written
 from insertgen.exchange.layers import layer_name
 from insertgen.geometry.distance import farthest
 from insertgen.geometry.region import is_empty, minus
-from insertgen.model import Finding, Operation, Tray
+from insertgen.model.drawing import Operation
+from insertgen.model.finding import Finding
+from insertgen.model.job import Tray
 
 __all__ = ["judge_depths", "judge_layers", "judge_too_deep"]
 

@@ -18,8 +18,13 @@ from insertgen.check.rooms import area_of
 from insertgen.check.rows import Line
 from insertgen.check.say import found, mm, spot
 from insertgen.geometry.region import disc, overlaps, to_outlines
-from insertgen.model import Blank, Circle, Finding, Item, Operation, Point, Shape, Store, Tray, Turn
-from insertgen.model import Disc as Round
+from insertgen.model.drawing import Operation
+from insertgen.model.figures import Circle, Point
+from insertgen.model.finding import Finding
+from insertgen.model.item import Item, Turn
+from insertgen.model.job import Blank, Tray
+from insertgen.model.shape import Disc as Round
+from insertgen.model.shape import Shape, Store
 from insertgen.rules import DOWELS
 
 __all__ = ["dowels_due", "judge_dowels"]

@@ -7,7 +7,7 @@ from collections.abc import Iterator, Mapping
 from insertgen.check.case import Case
 from insertgen.check.rows import Line, RowDue
 from insertgen.check.say import found, mm
-from insertgen.model import Finding
+from insertgen.model.finding import Finding
 from insertgen.rules import MILLED_OVER_CUTTER
 
 __all__ = ["judge_drill"]

@@ -10,7 +10,11 @@ from insertgen.check.seated import Seated, has_cut
 from insertgen.geometry.offset import grown
 from insertgen.geometry.pose import move_point, move_region
 from insertgen.geometry.region import Region, disc, from_outline, without_holes
-from insertgen.model import Item, Operation, Point, Store, Tray
+from insertgen.model.drawing import Operation
+from insertgen.model.figures import Point
+from insertgen.model.item import Item
+from insertgen.model.job import Tray
+from insertgen.model.shape import Store
 
 __all__ = ["Due", "DueKey", "all_dues", "in_base", "in_sheet", "in_whole_sheet"]
 

@@ -11,7 +11,9 @@ from insertgen.check.written import INCHES, Sheet, Written
 from insertgen.exchange.dxf import R12, units_in_name
 from insertgen.exchange.layers import layer_name
 from insertgen.geometry.arcs import flatten, rectangle
-from insertgen.model import Finding, Operation, Tray
+from insertgen.model.drawing import Operation
+from insertgen.model.finding import Finding
+from insertgen.model.job import Tray
 
 __all__ = ["judge_edge", "judge_entities", "judge_units", "wrong_scale"]
 

@@ -10,7 +10,7 @@ from numpy.typing import NDArray
 from insertgen.check.lines import off_ring
 from insertgen.geometry.distance import gap_inside
 from insertgen.geometry.region import Region, to_outlines
-from insertgen.model import Point, Ring
+from insertgen.model.figures import Point, Ring
 
 __all__ = ["inside_ring", "least_gap", "stepped"]
 

@@ -6,7 +6,7 @@ import hashlib
 from collections.abc import Callable, Sequence
 
 from insertgen.check.say import found
-from insertgen.model import Finding
+from insertgen.model.finding import Finding
 
 __all__ = ["check_hashes"]
 

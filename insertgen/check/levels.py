@@ -8,7 +8,9 @@ from insertgen.check.case import Level
 from insertgen.check.due import Due, DueKey, in_base, in_sheet, in_whole_sheet
 from insertgen.check.match import EdgeDue
 from insertgen.check.seated import Seated
-from insertgen.model import Operation, Store, Tray
+from insertgen.model.drawing import Operation
+from insertgen.model.job import Tray
+from insertgen.model.shape import Store
 
 __all__ = ["levels_of"]
 

@@ -8,7 +8,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from insertgen.geometry.arcs import flatten
-from insertgen.model import Circle, Contour, Point, Ring
+from insertgen.model.figures import Circle, Contour, Point, Ring
 
 __all__ = ["distance_to_ring", "first_point", "nearest_on_ring", "off_ring", "ring_of", "same_ring"]
 

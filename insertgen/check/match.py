@@ -10,7 +10,9 @@ from insertgen.check.due import DEPTH_WITHIN, Due, DueKey
 from insertgen.check.lines import same_ring
 from insertgen.check.written import Written
 from insertgen.geometry.region import Region, area, bounds, box, common, overlaps
-from insertgen.model import Blank, Circle, Operation
+from insertgen.model.drawing import Operation
+from insertgen.model.figures import Circle
+from insertgen.model.job import Blank
 
 __all__ = ["EdgeDue", "Matched", "match"]
 

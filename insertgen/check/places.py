@@ -8,7 +8,11 @@ from collections.abc import Iterator
 from insertgen.check.depths import judge_too_deep
 from insertgen.check.say import found, mm, named, spot
 from insertgen.check.seated import Seated
-from insertgen.model import Finding, Item, Layout, LeftOutReason, Pose, Tray
+from insertgen.model.figures import Pose
+from insertgen.model.finding import Finding
+from insertgen.model.item import Item
+from insertgen.model.job import Tray
+from insertgen.model.layout import Layout, LeftOutReason
 from insertgen.rules import LARGE_ERROR
 
 __all__ = ["judge_places", "judge_seated"]

@@ -20,7 +20,9 @@ from insertgen.check.written import Written
 from insertgen.geometry.distance import can_shift, farthest
 from insertgen.geometry.offset import opened
 from insertgen.geometry.region import Region, area, is_empty, minus, pieces, to_outlines
-from insertgen.model import Finding, Operation, Point
+from insertgen.model.drawing import Operation
+from insertgen.model.figures import Point
+from insertgen.model.finding import Finding
 
 __all__ = ["CUTTER_WITHIN", "DRAWN_FOR", "GAP_WITHIN", "LEAST_GAP_WITHIN", "LOST_MOST", "judge_loose", "judge_pockets", "lost_to_cutter"]
 

@@ -13,7 +13,9 @@ from insertgen.check.pockets import LEAST_GAP_WITHIN
 from insertgen.check.say import found, mm, named, spot
 from insertgen.check.seated import Seated
 from insertgen.geometry.region import bounds, to_outlines
-from insertgen.model import Finding, Point, Store
+from insertgen.model.figures import Point
+from insertgen.model.finding import Finding
+from insertgen.model.shape import Store
 
 __all__ = ["judge_posts"]
 

@@ -22,7 +22,9 @@ from insertgen.geometry.distance import farthest
 from insertgen.geometry.offset import grown, shrunk, swept
 from insertgen.geometry.pose import move_point
 from insertgen.geometry.region import Region, area, centre_of_mass, common, minus, overlaps, pieces, to_outlines
-from insertgen.model import Finding, Point, Store
+from insertgen.model.figures import Point
+from insertgen.model.finding import Finding
+from insertgen.model.shape import Store
 from insertgen.rules import FINGER_REACH, FINGER_WIDTH
 
 __all__ = ["judge_recesses"]

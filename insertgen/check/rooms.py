@@ -10,7 +10,10 @@ from insertgen.check.say import found, mm, named, spot
 from insertgen.check.seated import Seated
 from insertgen.geometry.distance import Gap, farthest, gap_between, gap_inside
 from insertgen.geometry.region import Region, bounds, box, common, overlaps
-from insertgen.model import Finding, KeepOut, Point, Store, Tray
+from insertgen.model.figures import Point
+from insertgen.model.finding import Finding
+from insertgen.model.job import KeepOut, Tray
+from insertgen.model.shape import Store
 
 __all__ = ["WITHIN", "Rooms", "area_of", "judge_rooms", "midway"]
 

@@ -17,7 +17,9 @@ from insertgen.check.say import named
 from insertgen.check.written import Written
 from insertgen.geometry.offset import shrunk
 from insertgen.geometry.region import is_empty
-from insertgen.model import Circle, Item, Operation, Point, Ring
+from insertgen.model.drawing import Operation
+from insertgen.model.figures import Circle, Point, Ring
+from insertgen.model.item import Item
 
 __all__ = ["COLUMNS", "Line", "RowDue", "bare_tag", "paired", "read_lines", "rows_due", "slot_ends"]
 

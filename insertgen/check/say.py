@@ -4,7 +4,10 @@ from __future__ import annotations
 
 from collections.abc import Iterable
 
-from insertgen.model import Finding, Item, Point, Severity, Tray
+from insertgen.model.figures import Point
+from insertgen.model.finding import Finding, Severity
+from insertgen.model.item import Item
+from insertgen.model.job import Tray
 from insertgen.rules import FINDINGS
 from insertgen.units import format_mm
 

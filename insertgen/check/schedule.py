@@ -14,7 +14,8 @@ from insertgen.check.say import found, mm, spot
 from insertgen.errors import UnitError
 from insertgen.geometry.distance import gap_inside
 from insertgen.geometry.region import disc
-from insertgen.model import Circle, Finding
+from insertgen.model.figures import Circle
+from insertgen.model.finding import Finding
 from insertgen.rules import HOLE_LOOSE
 from insertgen.units import MM_PER_INCH, format_inch, parse_length
 

@@ -7,7 +7,11 @@ from dataclasses import dataclass
 from insertgen.geometry.offset import grown
 from insertgen.geometry.pose import move_region
 from insertgen.geometry.region import Region, from_outline, without_holes
-from insertgen.model import Item, Layout, Point, Pose, Store, Tray
+from insertgen.model.figures import Point, Pose
+from insertgen.model.item import Item
+from insertgen.model.job import Tray
+from insertgen.model.layout import Layout
+from insertgen.model.shape import Store
 
 __all__ = ["Seated", "has_cut", "seated_items"]
 

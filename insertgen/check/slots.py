@@ -9,7 +9,8 @@ from insertgen.check.lines import off_ring, ring_of
 from insertgen.check.rows import slot_ends
 from insertgen.check.say import mm, spot
 from insertgen.geometry.arcs import straight_slot
-from insertgen.model import Finding, Operation
+from insertgen.model.drawing import Operation
+from insertgen.model.finding import Finding
 
 __all__ = ["judge_base_slots", "judge_slots"]
 

@@ -27,7 +27,10 @@ from insertgen.geometry.arcs import flatten, rectangle
 from insertgen.geometry.distance import farthest, gap_between
 from insertgen.geometry.offset import grown, opened, shrunk
 from insertgen.geometry.region import Region, area, is_empty, minus, without_holes
-from insertgen.model import Finding, Operation, Point, Template
+from insertgen.model.drawing import Operation
+from insertgen.model.figures import Point
+from insertgen.model.finding import Finding
+from insertgen.model.job import Template
 from insertgen.rules import TEMPLATE_CLAMP, TEMPLATE_WEB
 
 __all__ = ["judge_templates", "template_files"]

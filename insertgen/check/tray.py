@@ -31,7 +31,10 @@ from insertgen.check.wood import Wood, judge_wood, wood_of
 from insertgen.check.written import Written, read_sheet
 from insertgen.exchange.dxf import UNITS
 from insertgen.geometry.region import Region, area, box, common, is_empty, union
-from insertgen.model import Finding, Layout, Operation, Tray
+from insertgen.model.drawing import Operation
+from insertgen.model.finding import Finding
+from insertgen.model.job import Tray
+from insertgen.model.layout import Layout
 
 __all__ = ["check_tray"]
 

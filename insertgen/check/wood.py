@@ -14,7 +14,8 @@ from insertgen.geometry.distance import farthest, gap_between
 from insertgen.geometry.offset import grown, opened
 from insertgen.geometry.open_edge import opened_to_edges
 from insertgen.geometry.region import Region, area, box, common, is_empty, minus, overlaps, pieces, union
-from insertgen.model import Finding, Point
+from insertgen.model.figures import Point
+from insertgen.model.finding import Finding
 
 __all__ = ["Wood", "judge_wood", "wood_of"]
 

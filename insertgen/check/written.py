@@ -11,7 +11,9 @@ from insertgen.check.lines import ring_of
 from insertgen.exchange.dxf import R12, DxfContents, DxfEntity, read_dxf, units_in_name
 from insertgen.exchange.layers import HOUSE, parse_layer
 from insertgen.geometry.region import Region, empty, fault, from_outline
-from insertgen.model import Circle, Contour, LayerNames, Operation, Outline, Point, Ring
+from insertgen.model.drawing import Operation
+from insertgen.model.figures import Circle, Contour, Outline, Point, Ring
+from insertgen.model.job import LayerNames
 from insertgen.units import MM_PER_INCH
 
 __all__ = ["INCHES", "Sheet", "Written", "read_sheet"]

@@ -8,7 +8,7 @@ import click
 
 from insertgen.cli.findings import say_findings
 from insertgen.cli.options import write_json
-from insertgen.model import Severity
+from insertgen.model.finding import Severity
 
 __all__ = ["check"]
 

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 
 from insertgen.cli.options import say
-from insertgen.model import Finding, Severity
+from insertgen.model.finding import Finding, Severity
 
 __all__ = ["finding_lines", "say_findings"]
 

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from insertgen.cli.options import say
-from insertgen.model import Layout, LeftOut, LeftOutReason, Unmet, Wish
+from insertgen.model.layout import Layout, LeftOut, LeftOutReason, Unmet, Wish
 from insertgen.units import format_mm
 
 __all__ = ["say_layout"]

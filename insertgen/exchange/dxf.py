@@ -18,7 +18,8 @@ from ezdxf._options import options
 from ezdxf.document import Drawing
 from ezdxf.lldxf.const import DXFError
 
-from insertgen.model import Circle, Contour, Point, SheetDrawing
+from insertgen.model.drawing import SheetDrawing
+from insertgen.model.figures import Circle, Contour, Point
 from insertgen.units import MM_PER_INCH
 
 __all__ = [

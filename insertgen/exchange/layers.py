@@ -12,7 +12,8 @@ from collections.abc import Iterator
 from dataclasses import fields
 from itertools import combinations
 
-from insertgen.model import Layer, LayerNames, Operation
+from insertgen.model.drawing import Layer, Operation
+from insertgen.model.job import LayerNames
 from insertgen.units import format_mm
 
 __all__ = ["DEEP", "HOUSE", "faults_of", "layer_name", "layer_words", "parse_layer"]

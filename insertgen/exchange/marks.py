@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 from insertgen.exchange.dxf import MM, DxfStyle, write_paths
-from insertgen.model import Circle, Contour, Point
+from insertgen.model.figures import Circle, Contour, Point
 
 __all__ = ["HOLD", "TAB", "TEXT", "MarkLayer", "Marks", "write_marks"]
 

@@ -13,7 +13,7 @@ from typing import Any
 
 from HersheyFonts import HersheyFonts
 
-from insertgen.model import Point
+from insertgen.model.figures import Point
 
 __all__ = ["StrokeText", "engravable", "stroke_text"]
 

@@ -12,7 +12,8 @@ from collections.abc import Iterable, Iterator
 from xml.sax.saxutils import escape
 
 from insertgen.exchange.layers import layer_words
-from insertgen.model import Circle, Contour, Layer, Point, SheetDrawing
+from insertgen.model.drawing import Layer, SheetDrawing
+from insertgen.model.figures import Circle, Contour, Point
 
 __all__ = ["path_bounds", "write_svg"]
 

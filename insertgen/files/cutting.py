@@ -7,7 +7,7 @@ from collections.abc import Mapping
 from insertgen.errors import UnitError
 from insertgen.files.source import Path, nearest
 from insertgen.files.table import Table, shown
-from insertgen.model import Cutter, Cutting, DrillSize, Stock, Template
+from insertgen.model.job import Cutter, Cutting, DrillSize, Stock, Template
 from insertgen.rules import drill_sizes
 from insertgen.units import format_inch, format_length, format_mm, parse_length
 

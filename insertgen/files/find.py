@@ -12,7 +12,7 @@ from insertgen.errors import JobError, ShapeNotFoundError
 from insertgen.files.names import slug
 from insertgen.files.shape import read_shape
 from insertgen.files.text import decode, read_text
-from insertgen.model import Shape
+from insertgen.model.shape import Shape
 
 __all__ = ["shape_finder", "shape_text"]
 

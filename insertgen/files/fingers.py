@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from insertgen.files.table import Table
-from insertgen.model import Point
+from insertgen.model.figures import Point
 from insertgen.units import format_mm
 
 __all__ = ["grips_text", "read_grips"]

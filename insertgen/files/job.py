@@ -12,7 +12,9 @@ from insertgen.files.table import Table
 from insertgen.files.toml import read_toml
 from insertgen.files.tray import read_tray
 from insertgen.files.wanted import read_wanted
-from insertgen.model import Job, Shape, Tray, Wanted
+from insertgen.model.item import Wanted
+from insertgen.model.job import Job, Tray
+from insertgen.model.shape import Shape
 
 __all__ = ["read_job"]
 

@@ -6,7 +6,7 @@ from dataclasses import fields
 
 from insertgen.exchange.layers import faults_of
 from insertgen.files.table import Table
-from insertgen.model import LayerNames
+from insertgen.model.job import LayerNames
 
 __all__ = ["read_layers"]
 

@@ -6,7 +6,9 @@ import json
 
 from insertgen.files.json_text import point, read_json, rounded
 from insertgen.files.table import Table
-from insertgen.model import Blank, Layout, LeftOut, LeftOutReason, Placement, Pose, Unmet, Wish
+from insertgen.model.figures import Pose
+from insertgen.model.job import Blank
+from insertgen.model.layout import Layout, LeftOut, LeftOutReason, Placement, Unmet, Wish
 
 __all__ = ["read_layout", "write_layout"]
 

@@ -7,7 +7,8 @@ from dataclasses import replace
 from insertgen.files.source import Path
 from insertgen.files.table import Table
 from insertgen.geometry.region import fault, from_outline, pieces, union
-from insertgen.model import Outline, Part, Point, Ring
+from insertgen.model.figures import Outline, Point, Ring
+from insertgen.model.shape import Part
 from insertgen.units import format_mm
 
 __all__ = ["off_centre", "parts_text", "read_parts", "shifted"]

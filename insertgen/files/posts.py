@@ -4,7 +4,8 @@ from __future__ import annotations
 
 from insertgen.files.table import Table
 from insertgen.files.toml_text import length
-from insertgen.model import Point, Post, PostKind
+from insertgen.model.figures import Point
+from insertgen.model.shape import Post, PostKind
 from insertgen.units import format_mm
 
 __all__ = ["posts_text", "read_posts"]

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from insertgen.files.table import Table
 from insertgen.files.toml_text import inline, length
-from insertgen.model import Collet, Disc, Rectangle, RingPile, Shank, Slot, Solid
+from insertgen.model.shape import Collet, Disc, Rectangle, RingPile, Shank, Slot, Solid
 from insertgen.rules import ColletSize, collet_series
 from insertgen.units import format_mm
 

@@ -8,7 +8,10 @@ from dataclasses import dataclass
 
 from insertgen.files.json_text import maybe_point, point, read_json, rounded
 from insertgen.files.table import Table
-from insertgen.model import Blank, Finding, Operation, Point, Severity
+from insertgen.model.drawing import Operation
+from insertgen.model.figures import Point
+from insertgen.model.finding import Finding, Severity
+from insertgen.model.job import Blank
 
 __all__ = [
     "CutReport", "FenceReport", "LayerReport", "Report", "RoundedReport", "SeatReport", "SheetReport", "TrayReport", "findings_json", "read_report",
@@ -32,7 +35,7 @@ class CutReport:
 
 @dataclass(frozen=True, slots=True)
 class FenceReport:
-    """How a slot is routed against a fence; see `insertgen.model.Fence`."""
+    """How a slot is routed against a fence; see `insertgen.model.drawing.Fence`."""
 
     placement: str
     edge: str
@@ -43,7 +46,7 @@ class FenceReport:
 
 @dataclass(frozen=True, slots=True)
 class RoundedReport:
-    """A corner of wood that a router template rounds off; see `insertgen.model.Rounded`."""
+    """A corner of wood that a router template rounds off; see `insertgen.model.drawing.Rounded`."""
 
     placement: str
     at: Point

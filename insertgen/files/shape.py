@@ -14,7 +14,8 @@ from insertgen.files.table import Table
 from insertgen.files.toml import read_toml
 from insertgen.files.toml_text import length, quoted
 from insertgen.files.traced import read_traced, traced_text
-from insertgen.model import Disc, Part, Point, Rectangle, Shape, Solid, Store
+from insertgen.model.figures import Point
+from insertgen.model.shape import Disc, Part, Rectangle, Shape, Solid, Store
 
 __all__ = ["read_shape", "read_store", "write_shape"]
 

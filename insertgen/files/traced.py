@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from insertgen.files.table import Table
 from insertgen.files.toml_text import inline, quoted
-from insertgen.model import Traced
+from insertgen.model.shape import Traced
 
 __all__ = ["read_traced", "traced_text"]
 

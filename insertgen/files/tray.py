@@ -11,7 +11,8 @@ from insertgen.files.cutting import SETTINGS, machine, read_settings, refuse_sma
 from insertgen.files.names import slug
 from insertgen.files.table import Table
 from insertgen.files.wanted import read_wanted
-from insertgen.model import Blank, Cutting, KeepOut, Shape, Stock, Tray
+from insertgen.model.job import Blank, Cutting, KeepOut, Stock, Tray
+from insertgen.model.shape import Shape
 from insertgen.units import format_length
 
 __all__ = ["read_tray"]

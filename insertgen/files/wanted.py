@@ -11,7 +11,10 @@ from insertgen.files.posts import read_posts
 from insertgen.files.primitives import PRIMITIVES, read_primitive
 from insertgen.files.shape import read_store
 from insertgen.files.table import Table
-from insertgen.model import Blank, Facing, Pose, Shape, Turn, Wanted
+from insertgen.model.figures import Pose
+from insertgen.model.item import Facing, Turn, Wanted
+from insertgen.model.job import Blank
+from insertgen.model.shape import Shape
 from insertgen.units import format_length
 
 __all__ = ["read_wanted"]

@@ -1,6 +1,6 @@
 """Rings of many points to contours of few lines and arcs, and back.
 
-A bulge is tan(a quarter of the arc's angle); see `insertgen.model.Contour`.
+A bulge is tan(a quarter of the arc's angle); see `insertgen.model.figures.Contour`.
 """
 
 from __future__ import annotations
@@ -11,7 +11,7 @@ from typing import Any
 import numpy as np
 from numpy.typing import NDArray
 
-from insertgen.model import Circle, Contour, Point, Ring
+from insertgen.model.figures import Circle, Contour, Point, Ring
 
 __all__ = ["arc_centre", "fit_path", "flatten", "least_inside_radius", "quartered", "rectangle", "straight_slot"]
 

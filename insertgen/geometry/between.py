@@ -5,7 +5,7 @@ from __future__ import annotations
 import shapely
 
 from insertgen.geometry.region import Region
-from insertgen.model import Point
+from insertgen.model.figures import Point
 
 __all__ = ["bars"]
 

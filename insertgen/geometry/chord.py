@@ -6,7 +6,7 @@ from collections.abc import Sequence
 
 import numpy as np
 
-from insertgen.model import Point, Ring
+from insertgen.model.figures import Point, Ring
 
 __all__ = ["chords"]
 

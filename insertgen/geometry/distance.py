@@ -10,7 +10,7 @@ from numpy.typing import NDArray
 from shapely import affinity
 
 from insertgen.geometry.region import Region, minus
-from insertgen.model import Point
+from insertgen.model.figures import Point
 
 __all__ = ["Gap", "can_shift", "farthest", "gap_between", "gap_inside", "nearest", "outside_by"]
 

@@ -7,7 +7,7 @@ import shapely
 from numpy.typing import NDArray
 
 from insertgen.geometry.region import Region
-from insertgen.model import Point
+from insertgen.model.figures import Point
 
 __all__ = ["box_fits", "cells_inside", "points_inside"]
 

@@ -16,7 +16,7 @@ import shapely
 from insertgen.geometry.distance import farthest
 from insertgen.geometry.offset import grown, opened
 from insertgen.geometry.region import Region, bounds, box, minus, pieces, union
-from insertgen.model import Blank
+from insertgen.model.job import Blank
 
 __all__ = ["near_edges", "opened_to_edges", "wood_left"]
 

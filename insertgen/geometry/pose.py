@@ -7,7 +7,7 @@ import math
 from shapely import affinity
 
 from insertgen.geometry.region import Region
-from insertgen.model import Circle, Contour, Outline, Point, Pose, Ring
+from insertgen.model.figures import Circle, Contour, Outline, Point, Pose, Ring
 
 __all__ = ["move_outline", "move_path", "move_point", "move_region", "move_ring"]
 

@@ -14,7 +14,7 @@ from shapely.geometry.base import BaseGeometry
 from shapely.geometry.polygon import orient
 
 from insertgen.geometry.arcs import flatten
-from insertgen.model import Circle, Contour, Outline, Ring
+from insertgen.model.figures import Circle, Contour, Outline, Ring
 
 __all__ = [
     "Region", "area", "bounds", "box", "centre_of_mass", "common", "covers", "disc", "empty", "fault", "from_outline", "from_path",

@@ -7,7 +7,7 @@ from collections.abc import Sequence
 from dataclasses import replace
 
 from insertgen.errors import JobError
-from insertgen.model import Item
+from insertgen.model.item import Item
 
 __all__ = ["with_partners"]
 

@@ -5,7 +5,8 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 from insertgen.errors import JobError
-from insertgen.model import Collet, Disc, Rectangle, RingPile, Shank, Shape, Store, Tray
+from insertgen.model.job import Tray
+from insertgen.model.shape import Collet, Disc, Rectangle, RingPile, Shank, Shape, Store
 from insertgen.rules import (
     COLLET_DEPTH_SHARE,
     PEG_GRIP,

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from insertgen.errors import JobError
-from insertgen.model import Facing, Turn, Wanted
+from insertgen.model.item import Facing, Turn, Wanted
 
 __all__ = ["facing_of"]
 

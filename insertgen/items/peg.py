@@ -3,7 +3,8 @@
 from __future__ import annotations
 
 from insertgen.errors import JobError
-from insertgen.model import Dowel, RingPile
+from insertgen.model.item import Dowel
+from insertgen.model.shape import RingPile
 from insertgen.rules import DOWELS, PEG_EASE, PEG_GRIP
 from insertgen.units import format_length
 

@@ -4,18 +4,8 @@ from __future__ import annotations
 
 import math
 
-from insertgen.model import (
-    Collet,
-    Disc,
-    Outline,
-    Rectangle,
-    Ring,
-    RingPile,
-    Shank,
-    Slot,
-    Solid,
-    Store,
-)
+from insertgen.model.figures import Outline, Ring
+from insertgen.model.shape import Collet, Disc, Rectangle, RingPile, Shank, Slot, Solid, Store
 
 __all__ = ["disc_outline", "kind_of", "plan_outlines", "ring_points"]
 

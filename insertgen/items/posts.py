@@ -17,7 +17,10 @@ from insertgen.geometry.region import (
     union,
 )
 from insertgen.items.size import diameter_text
-from insertgen.model import Dowel, Outline, Post, PostKind, PostSeat, Shape, Tray
+from insertgen.model.figures import Outline
+from insertgen.model.item import Dowel, PostSeat
+from insertgen.model.job import Tray
+from insertgen.model.shape import Post, PostKind, Shape
 from insertgen.rules import NAIL_PILOT, POST_DIAMETER, POST_STAND
 from insertgen.units import format_mm
 

@@ -14,23 +14,10 @@ from insertgen.items.plan import disc_outline, kind_of, plan_outlines
 from insertgen.items.posts import post_room, posts_for
 from insertgen.items.size import size_text
 from insertgen.items.steps import above_face, steps_of, whole_outline
-from insertgen.model import (
-    Collet,
-    Disc,
-    Dowel,
-    Item,
-    Outline,
-    Part,
-    Point,
-    RingPile,
-    Shank,
-    Shape,
-    Step,
-    Store,
-    Tray,
-    Turn,
-    Wanted,
-)
+from insertgen.model.figures import Outline, Point
+from insertgen.model.item import Dowel, Item, Step, Turn, Wanted
+from insertgen.model.job import Tray
+from insertgen.model.shape import Collet, Disc, Part, RingPile, Shank, Shape, Store
 from insertgen.rules import FINGERS_APART, LIFTED_ALONE, default_store
 from insertgen.units import format_mm
 

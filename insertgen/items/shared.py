@@ -5,7 +5,8 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import replace
 
-from insertgen.model import Tray, Wanted
+from insertgen.model.item import Wanted
+from insertgen.model.job import Tray
 
 __all__ = ["singles", "with_shared"]
 

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from insertgen.model import Collet, Disc, Rectangle, RingPile, Shank, Slot, Solid
+from insertgen.model.shape import Collet, Disc, Rectangle, RingPile, Shank, Slot, Solid
 from insertgen.units import format_inch, format_mm, parse_length
 
 __all__ = ["diameter_text", "size_text"]

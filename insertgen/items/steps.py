@@ -5,7 +5,9 @@ from __future__ import annotations
 from insertgen.errors import JobError
 from insertgen.geometry.offset import grown
 from insertgen.geometry.region import Region, covers, from_outline, to_outlines, union
-from insertgen.model import Outline, Part, Step, Store
+from insertgen.model.figures import Outline
+from insertgen.model.item import Step
+from insertgen.model.shape import Part, Store
 
 __all__ = ["above_face", "steps_of", "whole_outline"]
 

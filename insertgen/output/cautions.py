@@ -3,7 +3,9 @@
 from __future__ import annotations
 
 from insertgen.errors import OutputError
-from insertgen.model import Item, PostKind, Shank, Store, Tray
+from insertgen.model.item import Item
+from insertgen.model.job import Tray
+from insertgen.model.shape import PostKind, Shank, Store
 from insertgen.rules import CAUTION_TAIL, CAUTIONS
 
 __all__ = ["caution_text", "cautions_for"]

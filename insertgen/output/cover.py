@@ -6,7 +6,8 @@ from collections import Counter
 
 from reportlab.pdfgen.canvas import Canvas
 
-from insertgen.model import Drawing, Point, SheetDrawing
+from insertgen.model.drawing import Drawing, SheetDrawing
+from insertgen.model.figures import Point
 from insertgen.output.cautions import caution_text
 from insertgen.output.dowels import dowel_words
 from insertgen.output.flow import SIZE, Flow, column_widths

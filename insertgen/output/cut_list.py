@@ -8,7 +8,9 @@ from collections import Counter
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
 
-from insertgen.model import Drawing, Operation, PostKind, SheetDrawing, Stock
+from insertgen.model.drawing import Drawing, Operation, SheetDrawing
+from insertgen.model.job import Stock
+from insertgen.model.shape import PostKind
 from insertgen.output.dowels import registration
 from insertgen.output.set_out import StockSheet, set_out
 from insertgen.output.spots import ring_of

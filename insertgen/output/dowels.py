@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
-from insertgen.model import Drawing, Hole
+from insertgen.model.drawing import Drawing, Hole
 from insertgen.output.words import drill_words
 from insertgen.rules import DOWELS
 from insertgen.units import format_length, format_mm

@@ -6,7 +6,9 @@ from collections.abc import Iterator
 from dataclasses import dataclass
 from itertools import groupby, pairwise
 
-from insertgen.model import Collet, Disc, Drawing, Hole, Item, Shank
+from insertgen.model.drawing import Drawing, Hole
+from insertgen.model.item import Item
+from insertgen.model.shape import Collet, Disc, Shank
 from insertgen.output.way import short_way
 from insertgen.output.words import counted, depth_words, drill_words
 from insertgen.units import MM_PER_INCH, format_inch, format_length, format_mm

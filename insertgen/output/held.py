@@ -6,7 +6,10 @@ from collections import Counter
 
 from insertgen.geometry.open_edge import near_edges
 from insertgen.geometry.region import from_outline
-from insertgen.model import Circle, Drawing, Entity, Item, Layer, Mark, Operation, PostKind, SheetDrawing, Store
+from insertgen.model.drawing import Drawing, Entity, Layer, Mark, Operation, SheetDrawing
+from insertgen.model.figures import Circle
+from insertgen.model.item import Item
+from insertgen.model.shape import PostKind, Store
 from insertgen.output.methods import method_words
 from insertgen.output.stored import in_corner, is_sawn, item_of
 from insertgen.output.words import (

@@ -5,7 +5,8 @@ from __future__ import annotations
 import csv
 import io
 
-from insertgen.model import Drawing, Hole, Tray
+from insertgen.model.drawing import Drawing, Hole
+from insertgen.model.job import Tray
 from insertgen.units import format_inch
 
 __all__ = ["COLUMNS", "holes_csv"]

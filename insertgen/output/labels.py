@@ -8,7 +8,8 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from insertgen.model import Circle, Drawing, Point, Ring, SheetDrawing
+from insertgen.model.drawing import Drawing, SheetDrawing
+from insertgen.model.figures import Circle, Point, Ring
 from insertgen.output.spots import Ground, Mask
 from insertgen.output.typeface import legible, shortened, text_width
 from insertgen.output.wishes import Wish, wishes

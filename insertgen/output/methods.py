@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from insertgen.model import Circle, Contour, Drawing, Entity, Layer, Operation
+from insertgen.model.drawing import Drawing, Entity, Layer, Operation
+from insertgen.model.figures import Circle, Contour
 from insertgen.output.spots import ring_of
 from insertgen.output.stored import is_sawn
 from insertgen.output.words import cut_words, depth_words

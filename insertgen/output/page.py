@@ -8,7 +8,7 @@ from collections.abc import Iterable
 from reportlab.lib.units import mm
 from reportlab.pdfgen.canvas import Canvas
 
-from insertgen.model import Point
+from insertgen.model.figures import Point
 from insertgen.output.typeface import BOLD, PLAIN, legible, text_width
 
 __all__ = [

@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from insertgen.model import Drawing, Point
+from insertgen.model.drawing import Drawing
+from insertgen.model.figures import Point
 from insertgen.output.cover import base_tiles, cover_pages
 from insertgen.output.page import finish, new_canvas
 from insertgen.output.papers import TRUE

@@ -5,7 +5,7 @@ from __future__ import annotations
 import re
 
 from insertgen.errors import InsertgenError, UnitError
-from insertgen.model import Point
+from insertgen.model.figures import Point
 from insertgen.units import format_mm, parse_length
 
 __all__ = ["ONE", "PAPERS", "TRUE", "paper_size", "paper_slug", "parse_printed", "print_scale", "refuse_longer"]

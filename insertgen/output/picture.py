@@ -7,7 +7,7 @@ from functools import cache
 
 from PIL import ImageFont
 
-from insertgen.model import Point, Ring
+from insertgen.model.figures import Point, Ring
 from insertgen.output.typeface import BOLD, PLAIN, font_path
 
 __all__ = ["DEEP", "FAINT", "GREY", "INK", "ITEM", "OVER", "PAPER", "SHALLOW", "THROUGH", "WOOD", "Colour", "View", "font"]

@@ -6,7 +6,9 @@ import math
 
 from PIL import Image, ImageDraw
 
-from insertgen.model import Drawing, KeepOut, Operation, Point, Ring
+from insertgen.model.drawing import Drawing, Operation
+from insertgen.model.figures import Point, Ring
+from insertgen.model.job import KeepOut
 from insertgen.output.picture import DEEP, FAINT, GREY, INK, ITEM, OVER, SHALLOW, THROUGH, WOOD, Colour, View
 from insertgen.output.stored import lies_on_face, shows_room
 from insertgen.output.wood import blank_ring, corners_gone, cuts_of, wood_rings

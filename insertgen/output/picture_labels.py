@@ -8,7 +8,9 @@ from dataclasses import dataclass
 import numpy as np
 from PIL import Image, ImageDraw
 
-from insertgen.model import Drawing, KeepOut, Mark, Operation, Point, Ring
+from insertgen.model.drawing import Drawing, Mark, Operation
+from insertgen.model.figures import Point, Ring
+from insertgen.model.job import KeepOut
 from insertgen.output.dowels import registration
 from insertgen.output.picture import INK, ITEM, View, font
 from insertgen.output.picture_cuts import cuts_seen

@@ -7,7 +7,8 @@ import math
 
 from PIL import Image, ImageDraw
 
-from insertgen.model import Drawing, Point
+from insertgen.model.drawing import Drawing
+from insertgen.model.figures import Point
 from insertgen.output.dowels import registration
 from insertgen.output.picture import INK, OVER, PAPER, View, font
 from insertgen.output.picture_cuts import draw_cuts, draw_keep_out, draw_things, draw_wood

@@ -5,7 +5,8 @@ from __future__ import annotations
 from collections.abc import Iterator, Sequence
 from html import escape
 
-from insertgen.model import Drawing, Finding, Severity, SheetDrawing
+from insertgen.model.drawing import Drawing, SheetDrawing
+from insertgen.model.finding import Finding, Severity
 from insertgen.output.cautions import caution_text
 from insertgen.output.dowels import dowel_words
 from insertgen.output.report_page import TrayPage

@@ -4,7 +4,8 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
-from insertgen.model import Drawing, Point
+from insertgen.model.drawing import Drawing
+from insertgen.model.figures import Point
 
 __all__ = ["Spot", "TrayPage"]
 

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from html import escape
 
-from insertgen.model import Drawing
+from insertgen.model.drawing import Drawing
 from insertgen.output.set_out import SAW, StockSheet, set_out
 from insertgen.output.svg_path import number
 from insertgen.output.words import counted, size_words

@@ -7,7 +7,9 @@ from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from html import escape
 
-from insertgen.model import Circle, Drawing, Entity, Finding, Layer, Mark, Operation, Point, Ring, SheetDrawing
+from insertgen.model.drawing import Drawing, Entity, Layer, Mark, Operation, SheetDrawing
+from insertgen.model.figures import Circle, Point, Ring
+from insertgen.model.finding import Finding
 from insertgen.output.dowels import registration
 from insertgen.output.held import held_words
 from insertgen.output.methods import method_words

@@ -6,7 +6,8 @@ from collections.abc import Iterable, Iterator, Sequence
 from html import escape
 from itertools import groupby
 
-from insertgen.model import Drawing, Finding
+from insertgen.model.drawing import Drawing
+from insertgen.model.finding import Finding
 from insertgen.output.cut_list import cut_list, tenths
 from insertgen.output.drilling import DrillGroup, drill_plan
 from insertgen.output.report_page import Spot, TrayPage

@@ -4,7 +4,8 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
-from insertgen.model import Drawing, Operation, SheetDrawing, Template
+from insertgen.model.drawing import Drawing, Operation, SheetDrawing
+from insertgen.model.job import Template
 from insertgen.output.stored import is_sawn
 from insertgen.output.words import counted, passes
 from insertgen.units import format_inch, format_length, format_mm

@@ -6,7 +6,7 @@ from itertools import groupby
 
 from reportlab.pdfgen.canvas import Canvas
 
-from insertgen.model import Drawing
+from insertgen.model.drawing import Drawing
 from insertgen.output.drilling import DrillGroup, drill_plan
 from insertgen.output.flow import Flow, column_widths
 from insertgen.output.words import counted, size_words

@@ -12,7 +12,9 @@ from collections.abc import Callable, Iterable, Iterator, Sequence
 from dataclasses import dataclass, replace
 from itertools import product
 
-from insertgen.model import Drawing, Point, Stock
+from insertgen.model.drawing import Drawing
+from insertgen.model.figures import Point
+from insertgen.model.job import Stock
 
 __all__ = ["SAW", "Piece", "SetOut", "StockSheet", "blanks_of", "set_out"]
 

@@ -7,7 +7,9 @@ from collections.abc import Iterator
 
 from reportlab.pdfgen.canvas import Canvas
 
-from insertgen.model import Circle, Drawing, KeepOut, Layer, Operation, Outline, Point, SheetDrawing
+from insertgen.model.drawing import Drawing, Layer, Operation, SheetDrawing
+from insertgen.model.figures import Circle, Outline, Point
+from insertgen.model.job import KeepOut
 from insertgen.output.page import HAIRLINE, polygon
 from insertgen.output.spots import Ground, in_window, ring_of
 from insertgen.output.stored import holes_apart, lies_on_face, marks_on, shows_room

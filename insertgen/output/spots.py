@@ -14,7 +14,7 @@ from numpy.typing import NDArray
 from PIL import Image, ImageDraw
 
 from insertgen.geometry.arcs import flatten
-from insertgen.model import Circle, Contour, Point, Ring
+from insertgen.model.figures import Circle, Contour, Point, Ring
 
 __all__ = ["Ground", "Mask", "in_window", "ring_of"]
 

@@ -7,7 +7,7 @@ from dataclasses import dataclass
 from reportlab.pdfgen.canvas import Canvas
 
 from insertgen.errors import UnitError
-from insertgen.model import Point
+from insertgen.model.figures import Point
 from insertgen.output.codes import CELLS, PATTERNS, code_cells
 from insertgen.output.page import (
     BARS,

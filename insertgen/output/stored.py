@@ -2,7 +2,10 @@
 
 from __future__ import annotations
 
-from insertgen.model import Circle, Drawing, Hole, Item, Mark, SheetDrawing, Store
+from insertgen.model.drawing import Drawing, Hole, Mark, SheetDrawing
+from insertgen.model.figures import Circle
+from insertgen.model.item import Item
+from insertgen.model.shape import Store
 
 __all__ = ["holes_apart", "in_corner", "is_base", "is_sawn", "item_of", "lies_on_face", "marks_on", "same_hole", "shows_room"]
 

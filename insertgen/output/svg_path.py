@@ -5,7 +5,7 @@ from __future__ import annotations
 import math
 from collections.abc import Iterable
 
-from insertgen.model import Circle, Contour, Outline, Point, Ring
+from insertgen.model.figures import Circle, Contour, Outline, Point, Ring
 
 __all__ = ["number", "outline_data", "path_data", "ring_data"]
 

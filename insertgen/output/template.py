@@ -6,7 +6,9 @@ import math
 
 from reportlab.pdfgen.canvas import Canvas
 
-from insertgen.model import Drawing, KeepOut, Point, SheetDrawing
+from insertgen.model.drawing import Drawing, SheetDrawing
+from insertgen.model.figures import Point
+from insertgen.model.job import KeepOut
 from insertgen.output.labels import Block, Line, Placed, label_sheet
 from insertgen.output.page import BARS, BOTTOM, MARGIN, check_bars, polygon, start_page, text
 from insertgen.output.sheet_lines import draw_bores, draw_lines, take_lines

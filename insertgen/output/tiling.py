@@ -6,7 +6,8 @@ import math
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
 
-from insertgen.model import Blank, Point, Ring
+from insertgen.model.figures import Point, Ring
+from insertgen.model.job import Blank
 from insertgen.output.page import BARS, BOTTOM, MARGIN
 from insertgen.output.papers import ONE, TRUE, paper_size, print_scale, refuse_longer
 

@@ -5,7 +5,7 @@ from __future__ import annotations
 import math
 from collections.abc import Sequence
 
-from insertgen.model import Point
+from insertgen.model.figures import Point
 
 __all__ = ["short_way"]
 

@@ -5,7 +5,8 @@ from __future__ import annotations
 from collections.abc import Iterator
 from dataclasses import dataclass
 
-from insertgen.model import Circle, Drawing, Entity, Fence, Hole, Layer, Mark, Operation, Ring, SheetDrawing
+from insertgen.model.drawing import Drawing, Entity, Fence, Hole, Layer, Mark, Operation, SheetDrawing
+from insertgen.model.figures import Circle, Ring
 from insertgen.output.held import corner_words, lies_words
 from insertgen.output.methods import method_words
 from insertgen.output.stored import holes_apart, in_corner, is_base, item_of, lies_on_face, marks_on

@@ -4,7 +4,9 @@ from __future__ import annotations
 
 from functools import lru_cache
 
-from insertgen.model import Blank, Entity, Layer, Operation, Ring, SheetDrawing
+from insertgen.model.drawing import Entity, Layer, Operation, SheetDrawing
+from insertgen.model.figures import Ring
+from insertgen.model.job import Blank
 from insertgen.output.spots import ring_of
 
 __all__ = ["blank_ring", "corners_gone", "cuts_of", "ring_area", "wood_rings"]

@@ -4,7 +4,9 @@ from __future__ import annotations
 
 import math
 
-from insertgen.model import Bore, Circle, Contour, Drawing, Entity, Fence, Hole, Layer, Operation, SheetDrawing
+from insertgen.model.drawing import Drawing, Entity, Fence, Hole, Layer, Operation, SheetDrawing
+from insertgen.model.figures import Circle, Contour
+from insertgen.model.seat import Bore
 from insertgen.output.spots import ring_of
 from insertgen.output.stored import is_base, same_hole
 from insertgen.units import format_inch, format_length, format_mm

@@ -9,7 +9,7 @@ import numpy as np
 from scipy.ndimage import gaussian_filter1d
 
 from insertgen.geometry.region import fault
-from insertgen.model import Outline, Ring
+from insertgen.model.figures import Outline, Ring
 from insertgen.photo.camera import Array
 from insertgen.photo.corners import sample
 from insertgen.photo.light import Float

@@ -9,7 +9,7 @@ import cv2
 import numpy as np
 
 from insertgen.geometry.region import from_outline, to_outlines
-from insertgen.model import Outline, Ring
+from insertgen.model.figures import Outline, Ring
 from insertgen.photo.camera import Array
 
 __all__ = ["Framed", "least_rectangle", "to_shape_frame"]

@@ -8,7 +8,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from insertgen.errors import InsertgenError, PhotoError
-from insertgen.model import Outline
+from insertgen.model.figures import Outline
 from insertgen.photo.agree import SquareFit, agree
 from insertgen.photo.bench import USUAL_FOCAL_35MM, Known, Solution
 from insertgen.photo.boundary import Boundary, signed_area

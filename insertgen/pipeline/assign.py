@@ -13,7 +13,9 @@ from collections.abc import Iterable, Mapping, Sequence
 
 from insertgen.errors import JobError
 from insertgen.items.shared import singles
-from insertgen.model import Job, Layout, Wanted
+from insertgen.model.item import Wanted
+from insertgen.model.job import Job
+from insertgen.model.layout import Layout
 from insertgen.pipeline.suit import HEAVY, Fit, fit_in, names_of, room_of
 
 __all__ = ["Assignment"]

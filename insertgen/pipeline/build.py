@@ -15,7 +15,10 @@ from insertgen.files.layout import write_layout
 from insertgen.files.names import slug
 from insertgen.files.report import Report, TrayReport, read_report, write_report
 from insertgen.files.text import read_text
-from insertgen.model import Drawing, Job, Layout, Seat, Tray
+from insertgen.model.drawing import Drawing
+from insertgen.model.job import Job, Tray
+from insertgen.model.layout import Layout
+from insertgen.model.seat import Seat
 from insertgen.output.cautions import cautions_for
 from insertgen.output.cut_list import cut_list_csv
 from insertgen.output.papers import ONE, paper_size

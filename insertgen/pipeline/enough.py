@@ -7,7 +7,8 @@ from collections.abc import Callable, Sequence
 from dataclasses import replace
 
 from insertgen.arrange.arrange import arrange
-from insertgen.model import Blank, Layout, LeftOutReason
+from insertgen.model.job import Blank
+from insertgen.model.layout import Layout, LeftOutReason
 from insertgen.pipeline.lay import Task
 
 __all__ = ["with_enough"]

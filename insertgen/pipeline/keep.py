@@ -8,7 +8,9 @@ from pathlib import Path
 from insertgen.errors import JobError
 from insertgen.files.layout import read_layout
 from insertgen.files.text import read_text
-from insertgen.model import Blank, Job, Layout, Tray, Wanted
+from insertgen.model.item import Wanted
+from insertgen.model.job import Blank, Job, Tray
+from insertgen.model.layout import Layout
 from insertgen.units import format_mm
 
 __all__ = ["layouts_before"]

@@ -13,7 +13,9 @@ from ctypes import c_byte
 from dataclasses import dataclass
 
 from insertgen.arrange.arrange import arrange
-from insertgen.model import Layout, Seat, Tray
+from insertgen.model.job import Tray
+from insertgen.model.layout import Layout
+from insertgen.model.seat import Seat
 from insertgen.pipeline.stop import Stop
 
 __all__ = ["Task", "lay_out"]

@@ -12,7 +12,8 @@ from insertgen.files.names import slug
 from insertgen.files.shape import read_shape, write_shape
 from insertgen.files.text import read_text
 from insertgen.geometry.pose import move_outline
-from insertgen.model import Outline, Part, Pose, Shape, Traced
+from insertgen.model.figures import Outline, Pose
+from insertgen.model.shape import Part, Shape, Traced
 from insertgen.photo.hints import NO_HINTS, Hints
 from insertgen.photo.load import Photo, load_photo, load_silhouette
 from insertgen.photo.overlay import draw_overlay

@@ -8,7 +8,8 @@ from dataclasses import dataclass, replace
 from insertgen.errors import InsertgenError, OutputError
 from insertgen.geometry.pose import move_outline, move_point
 from insertgen.geometry.region import bounds, from_outline, overlaps, pieces, union
-from insertgen.model import Outline, Part, Pose, Shape, Traced
+from insertgen.model.figures import Outline, Pose
+from insertgen.model.shape import Part, Shape, Traced
 from insertgen.units import format_mm
 
 __all__ = ["Band", "Merged", "Spot", "band_words", "check_band", "joined", "kept_comments", "laid", "with_part"]

@@ -13,7 +13,9 @@ from dataclasses import dataclass, field, replace
 
 from insertgen.items.resolve import items_of
 from insertgen.items.shared import with_shared
-from insertgen.model import Job, Layout, Seat, Tray, Unmet, Wish
+from insertgen.model.job import Job, Tray
+from insertgen.model.layout import Layout, Unmet, Wish
+from insertgen.model.seat import Seat
 from insertgen.pipeline.assign import Assignment
 from insertgen.pipeline.enough import with_enough
 from insertgen.pipeline.lay import Task, lay_out

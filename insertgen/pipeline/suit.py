@@ -9,7 +9,8 @@ from insertgen.errors import JobError
 from insertgen.geometry.offset import grown
 from insertgen.geometry.region import area, bounds, from_outline, union
 from insertgen.items.resolve import items_of
-from insertgen.model import Item, Tray, Wanted
+from insertgen.model.item import Item, Wanted
+from insertgen.model.job import Tray
 
 __all__ = ["HEAVY", "Fit", "fit_in", "names_of", "room_of"]
 

@@ -22,7 +22,11 @@ from insertgen.geometry.distance import Gap, gap_between, gap_inside
 from insertgen.geometry.open_edge import opened_to_edges
 from insertgen.geometry.pose import move_path, move_point
 from insertgen.geometry.region import Region, area, bounds, box, from_outline, from_path, union, without_holes
-from insertgen.model import Circle, Drawing, Entity, Layer, Layout, Operation, Seat, SheetDrawing, Store
+from insertgen.model.drawing import Drawing, Entity, Layer, Operation, SheetDrawing
+from insertgen.model.figures import Circle
+from insertgen.model.layout import Layout
+from insertgen.model.seat import Seat
+from insertgen.model.shape import Store
 from insertgen.output.report_page import Spot
 
 __all__ = ["all_sheets", "spots_of", "tray_report"]

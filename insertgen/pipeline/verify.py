@@ -19,7 +19,11 @@ from insertgen.files.shape import read_shape
 from insertgen.files.text import decode, read_text
 from insertgen.items.resolve import items_of
 from insertgen.items.shared import singles, with_shared
-from insertgen.model import Finding, Layout, Shape, Tray, Wanted
+from insertgen.model.finding import Finding
+from insertgen.model.item import Wanted
+from insertgen.model.job import Tray
+from insertgen.model.layout import Layout
+from insertgen.model.shape import Shape
 
 __all__ = ["check_folder", "check_written"]
 

@@ -12,7 +12,8 @@ from functools import lru_cache
 from insertgen.exchange.dxf import MM, DxfStyle, dxf_name, write_dxf
 from insertgen.exchange.marks import Marks, write_marks
 from insertgen.exchange.svg import write_svg
-from insertgen.model import Drawing, Point
+from insertgen.model.drawing import Drawing
+from insertgen.model.figures import Point
 from insertgen.output.holes import holes_csv
 from insertgen.output.paper import paper_pdf
 from insertgen.output.papers import TRUE, paper_slug

@@ -2,7 +2,10 @@
 
 from __future__ import annotations
 
-from insertgen.model import Bore, Cutting, Item, PostKind, PostSeat
+from insertgen.model.item import Item, PostSeat
+from insertgen.model.job import Cutting
+from insertgen.model.seat import Bore
+from insertgen.model.shape import PostKind
 from insertgen.rules import HOLE_LOOSE, MILLED_OVER_CUTTER, smallest_drill
 from insertgen.units import format_mm
 

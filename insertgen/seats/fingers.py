@@ -12,7 +12,8 @@ from insertgen.geometry.chord import chords
 from insertgen.geometry.distance import nearest, outside_by
 from insertgen.geometry.offset import swept
 from insertgen.geometry.region import Region, area, bounds, centre_of_mass, common, to_outlines, union
-from insertgen.model import Item, Point
+from insertgen.model.figures import Point
+from insertgen.model.item import Item
 from insertgen.rules import FINGER_REACH, FINGER_WIDTH
 
 __all__ = ["Bay", "bays_of", "joined"]

@@ -22,7 +22,11 @@ from insertgen.geometry.region import (
     union,
     without_holes,
 )
-from insertgen.model import Circle, Contour, Cut, Disc, Item, Outline, Seat, Step, Store, Tray
+from insertgen.model.figures import Circle, Contour, Outline
+from insertgen.model.item import Item, Step
+from insertgen.model.job import Tray
+from insertgen.model.seat import Cut, Seat
+from insertgen.model.shape import Disc, Store
 from insertgen.rules import SLIVER
 from insertgen.seats.bores import bore_for, post_bore
 from insertgen.seats.fingers import Bay, bays_of, joined

@@ -6,7 +6,10 @@ import math
 from dataclasses import replace
 
 from insertgen.geometry.arcs import straight_slot
-from insertgen.model import Circle, Contour, Cut, Item, Point, Tray
+from insertgen.model.figures import Circle, Contour, Point
+from insertgen.model.item import Item
+from insertgen.model.job import Tray
+from insertgen.model.seat import Cut
 from insertgen.seats.bores import bore_of
 
 __all__ = ["SlotCut", "slot_for"]

@@ -3,7 +3,9 @@
 from __future__ import annotations
 
 from insertgen.geometry.region import Region, widest_disc
-from insertgen.model import Bore, Circle, Cut, Tray
+from insertgen.model.figures import Circle
+from insertgen.model.job import Tray
+from insertgen.model.seat import Bore, Cut
 from insertgen.rules import start_drill
 
 __all__ = ["start_hole"]

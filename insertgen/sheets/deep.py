@@ -10,7 +10,9 @@ from __future__ import annotations
 from dataclasses import replace
 
 from insertgen.errors import JobError
-from insertgen.model import Bore, Cut, Dowel, Item, PostSeat, Seat, Step, Tray
+from insertgen.model.item import Dowel, Item, PostSeat, Step
+from insertgen.model.job import Tray
+from insertgen.model.seat import Bore, Cut, Seat
 from insertgen.units import format_length, format_mm
 
 __all__ = ["SAME_DEPTH", "as_cut", "depth_as_cut", "one_by_one"]

@@ -11,7 +11,10 @@ from insertgen.exchange.layers import layer_name
 from insertgen.geometry.grid import points_inside
 from insertgen.geometry.offset import grown, shrunk
 from insertgen.geometry.region import Region, bounds, box, common, from_path, is_empty, minus, union
-from insertgen.model import Blank, Bore, Circle, Entity, Hole, Layer, Operation, Point, SheetDrawing, Tray
+from insertgen.model.drawing import Entity, Hole, Layer, Operation, SheetDrawing
+from insertgen.model.figures import Circle, Point
+from insertgen.model.job import Blank, Tray
+from insertgen.model.seat import Bore
 from insertgen.rules import DOWELS, MILLED_OVER_CUTTER, smallest_drill
 from insertgen.units import MM_PER_INCH, format_length, format_mm
 

@@ -10,22 +10,12 @@ from insertgen.errors import JobError
 from insertgen.exchange.layers import layer_name
 from insertgen.geometry.arcs import rectangle
 from insertgen.geometry.pose import move_outline, move_path, move_point
-from insertgen.model import (
-    Circle,
-    Contour,
-    Cut,
-    Drawing,
-    Entity,
-    Layer,
-    Layout,
-    Mark,
-    Operation,
-    Placement,
-    Seat,
-    SheetDrawing,
-    Store,
-    Tray,
-)
+from insertgen.model.drawing import Drawing, Entity, Layer, Mark, Operation, SheetDrawing
+from insertgen.model.figures import Circle, Contour
+from insertgen.model.job import Tray
+from insertgen.model.layout import Layout, Placement
+from insertgen.model.seat import Cut, Seat
+from insertgen.model.shape import Store
 from insertgen.sheets.deep import as_cut, one_by_one
 from insertgen.sheets.dowels import dowels_in
 from insertgen.sheets.fences import fences

@@ -6,7 +6,11 @@ from collections.abc import Iterable, Iterator
 
 from insertgen.geometry.pose import move_path
 from insertgen.geometry.region import bounds, from_path
-from insertgen.model import Fence, Placement, Seat, Store, Tray
+from insertgen.model.drawing import Fence
+from insertgen.model.job import Tray
+from insertgen.model.layout import Placement
+from insertgen.model.seat import Seat
+from insertgen.model.shape import Store
 
 __all__ = ["fences"]
 

@@ -6,7 +6,7 @@ from insertgen.geometry.arcs import fit_path
 from insertgen.geometry.distance import farthest
 from insertgen.geometry.offset import grown
 from insertgen.geometry.region import Region, from_path, is_empty, minus, pieces, to_outlines
-from insertgen.model import Circle, Contour
+from insertgen.model.figures import Circle, Contour
 
 __all__ = ["beam_path"]
 

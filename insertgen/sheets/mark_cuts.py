@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 from insertgen.geometry.region import Region, box, common, from_path, minus, union
-from insertgen.model import Drawing, Layer, Operation, SheetDrawing
+from insertgen.model.drawing import Drawing, Layer, Operation, SheetDrawing
 
 __all__ = ["SheetCuts", "sheet_cuts"]
 

@@ -6,7 +6,8 @@ from insertgen.exchange.marks import HOLD, TAB, MarkLayer
 from insertgen.geometry.distance import nearest
 from insertgen.geometry.offset import grown, shrunk
 from insertgen.geometry.region import Region, box, disc, is_empty, minus, pieces, union, widest_disc
-from insertgen.model import Circle, Operation, Point
+from insertgen.model.drawing import Operation
+from insertgen.model.figures import Circle, Point
 from insertgen.sheets.mark_cuts import SheetCuts
 
 __all__ = ["SCREW", "holds"]

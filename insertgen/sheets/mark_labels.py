@@ -15,7 +15,8 @@ from insertgen.exchange.strokes import StrokeText, engravable, stroke_text
 from insertgen.geometry.grid import box_fits, cells_inside
 from insertgen.geometry.offset import shrunk
 from insertgen.geometry.region import Region, bounds, box, from_outline, is_empty, minus, union
-from insertgen.model import Mark, Point
+from insertgen.model.drawing import Mark
+from insertgen.model.figures import Point
 from insertgen.sheets.mark_cuts import SheetCuts
 from insertgen.units import format_mm
 

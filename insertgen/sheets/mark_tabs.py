@@ -11,7 +11,9 @@ from insertgen.geometry.arcs import arc_centre, flatten, quartered
 from insertgen.geometry.grid import points_inside
 from insertgen.geometry.offset import grown, shrunk
 from insertgen.geometry.region import Region, area, from_path, is_empty, minus
-from insertgen.model import Circle, Contour, Cutting, Layer, Operation, Point
+from insertgen.model.drawing import Layer, Operation
+from insertgen.model.figures import Circle, Contour, Point
+from insertgen.model.job import Cutting
 from insertgen.sheets.mark_cuts import SheetCuts
 
 __all__ = ["tabs"]

@@ -5,7 +5,7 @@ from __future__ import annotations
 from insertgen.exchange.layers import layer_name
 from insertgen.exchange.marks import MarkLayer, Marks
 from insertgen.geometry.arcs import rectangle
-from insertgen.model import Drawing, Operation, SheetDrawing
+from insertgen.model.drawing import Drawing, Operation, SheetDrawing
 from insertgen.sheets.mark_cuts import sheet_cuts
 from insertgen.sheets.mark_holds import holds
 from insertgen.sheets.mark_labels import labels

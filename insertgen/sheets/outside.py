@@ -9,7 +9,12 @@ from insertgen.geometry.offset import grown
 from insertgen.geometry.open_edge import opened_to_edges, wood_left
 from insertgen.geometry.pose import move_path
 from insertgen.geometry.region import Region, from_path, pieces, to_outlines, union
-from insertgen.model import Circle, Contour, Operation, Placement, Seat, Store, Tray
+from insertgen.model.drawing import Operation
+from insertgen.model.figures import Circle, Contour
+from insertgen.model.job import Tray
+from insertgen.model.layout import Placement
+from insertgen.model.seat import Seat
+from insertgen.model.shape import Store
 
 __all__ = ["outside"]
 

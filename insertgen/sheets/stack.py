@@ -7,7 +7,12 @@ from dataclasses import dataclass
 
 from insertgen.geometry.pose import move_point
 from insertgen.geometry.region import from_path, widest_disc
-from insertgen.model import Bore, Circle, Cut, Hole, Placement, Seat, Store, Tray
+from insertgen.model.drawing import Hole
+from insertgen.model.figures import Circle
+from insertgen.model.job import Tray
+from insertgen.model.layout import Placement
+from insertgen.model.seat import Bore, Cut, Seat
+from insertgen.model.shape import Store
 from insertgen.rules import start_drill
 from insertgen.sheets.deep import SAME_DEPTH, one_by_one
 

@@ -14,7 +14,9 @@ from insertgen.geometry.arcs import fit_path, rectangle
 from insertgen.geometry.distance import farthest, gap_between
 from insertgen.geometry.offset import grown, shrunk
 from insertgen.geometry.region import area, from_path, minus, pieces, to_outlines
-from insertgen.model import Circle, Contour, Entity, Layer, Operation, Rounded, SheetDrawing, Template, Tray
+from insertgen.model.drawing import Entity, Layer, Operation, Rounded, SheetDrawing
+from insertgen.model.figures import Circle, Contour
+from insertgen.model.job import Template, Tray
 from insertgen.rules import TEMPLATE_CLAMP, TEMPLATE_WEB
 
 __all__ = ["rounded_corners", "template_opening", "templates"]
@@ -46,7 +48,7 @@ def templates(tray: Tray, sheet: SheetDrawing) -> tuple[SheetDrawing, ...]:
 def template_opening(path: Contour | Circle, template: Template) -> Contour | Circle:
     """The opening that makes a hand-held router cut ``path``.
 
-    >>> from insertgen.model import Cutter
+    >>> from insertgen.model.job import Cutter
     >>> template_opening(Circle((0.0, 0.0), 50.8), Template("bush", 15.875, Cutter(6.35), 6.0)).diameter / 25.4
     2.375
     """

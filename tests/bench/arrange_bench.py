@@ -22,7 +22,10 @@ from insertgen.arrange.feasible import conflicts
 from insertgen.geometry.distance import gap_between, gap_inside
 from insertgen.geometry.pose import move_region
 from insertgen.geometry.region import box, disc, from_outline, to_outlines
-from insertgen.model import Layout, Seat, Store, Tray
+from insertgen.model.job import Tray
+from insertgen.model.layout import Layout
+from insertgen.model.seat import Seat
+from insertgen.model.shape import Store
 from tests.bench.arrange_problems import pinned_problem, problem, seat, tray
 from tests.bench.arrange_rivals import bottom_left, library, missing, shelves
 

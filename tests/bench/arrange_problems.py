@@ -13,22 +13,11 @@ import numpy as np
 
 from insertgen.geometry.offset import grown
 from insertgen.geometry.region import area, bounds, from_outline
-from insertgen.model import (
-    Blank,
-    Cutter,
-    Cutting,
-    Item,
-    KeepOut,
-    Outline,
-    Part,
-    Pose,
-    Seat,
-    Shape,
-    Stock,
-    Store,
-    Tray,
-    Turn,
-)
+from insertgen.model.figures import Outline, Pose
+from insertgen.model.item import Item, Turn
+from insertgen.model.job import Blank, Cutter, Cutting, KeepOut, Stock, Tray
+from insertgen.model.seat import Seat
+from insertgen.model.shape import Part, Shape, Store
 
 WIDTH, DEPTH, WEB, MARGIN = 450.0, 350.0, 6.0, 10.0
 

@@ -18,7 +18,10 @@ from insertgen.arrange.feasible import Spacing, conflicts
 from insertgen.arrange.fill import fill
 from insertgen.geometry.offset import grown
 from insertgen.geometry.region import bounds, from_outline, to_outlines
-from insertgen.model import Layout, Placement, Pose, Seat, Tray
+from insertgen.model.figures import Pose
+from insertgen.model.job import Tray
+from insertgen.model.layout import Layout, Placement
+from insertgen.model.seat import Seat
 
 __all__ = ["bottom_left", "library", "missing", "shelves"]
 

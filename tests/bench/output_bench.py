@@ -19,7 +19,11 @@ import shapely
 
 from insertgen.exchange.dxf import DxfStyle
 from insertgen.geometry.arcs import fit_path, flatten
-from insertgen.model import Blank, Circle, Contour, Drawing, Item, Layout, Placement, Pose, Ring
+from insertgen.model.drawing import Drawing
+from insertgen.model.figures import Circle, Contour, Pose, Ring
+from insertgen.model.item import Item
+from insertgen.model.job import Blank
+from insertgen.model.layout import Layout, Placement
 from insertgen.output.cautions import cautions_for
 from insertgen.pipeline.writers import WRITERS, Options
 from insertgen.seats.seat import seat_for

@@ -19,7 +19,9 @@ import numpy as np
 from hypothesis import HealthCheck, Phase, given, seed, settings
 
 from insertgen.errors import JobError
-from insertgen.model import Item, Seat, Tray
+from insertgen.model.item import Item
+from insertgen.model.job import Tray
+from insertgen.model.seat import Seat
 from insertgen.seats.seat import seat_for
 from tests.build_values import pocket_item, tray_of
 from tests.seat_judge import filled, judge
