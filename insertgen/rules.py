@@ -50,6 +50,7 @@ __all__ = [
     "START_ROUND",
     "TEMPLATE_CLAMP",
     "TEMPLATE_WEB",
+    "THREE_DOWELS",
     "WEB",
     "ColletSize",
     "FindingRule",
@@ -93,6 +94,9 @@ MILLED_OVER_CUTTER = 1.0  # a bore is milled from cutter diameter + this on, els
 HOLE_LOOSE = 1.0  # slack beyond what was asked at which a bore is called loose
 LARGE_ERROR = 1.5  # expected error of an outline at which it is called large
 CRUMB = 0.01  # a segment shorter than this is a crumb
+
+#: Sheets cut one by one are brought together by three registration dowels from this length on, below it by two. Common practice, no source.
+THREE_DOWELS = 400.0
 
 #: Dowels sold, mm; inch sizes are exact. Common practice, no source.
 DOWELS = (
@@ -215,6 +219,7 @@ FINDINGS = {
     "cut-missing": FindingRule(_E, "an item without its cut"),
     "cut-extra": FindingRule(_E, "a cut that belongs to no item"),
     "left-out": FindingRule(_E, "an item that has no place in its tray"),
+    "wish-unmet": FindingRule(_W, "something the job asked of the layout was not to be had"),
     "error-large": FindingRule(_W, "an outline whose expected error is large"),
     "bed-small": FindingRule(_E, "a blank larger than the bed of the machine"),
 }

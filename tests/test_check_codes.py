@@ -19,7 +19,7 @@ from insertgen.check.tray import check_tray
 from insertgen.model.figures import Pose
 from insertgen.model.finding import Finding, Severity
 from insertgen.model.job import Cutter, KeepOut
-from insertgen.model.layout import LeftOut, LeftOutReason
+from insertgen.model.layout import LeftOut, LeftOutReason, Unmet, Wish
 from insertgen.model.shape import Disc, Store
 from insertgen.rules import FINDINGS
 from tests.build_values import box_outline, drawn, placed, polygon, schedule, seat_item, tray_of
@@ -195,6 +195,11 @@ def left_out() -> Findings:
     return judged(made_from(made().tray, layout).dxf, layout=layout)
 
 
+def unmet() -> Findings:
+    layout = replace(made().layout, unmet=(Unmet("test-tray/03", Wish.FRONT, ("test-tray/01",)), Unmet("test-tray/02", Wish.KEEP)))
+    return judged(layout=layout)
+
+
 def two_corners() -> Findings:
     """Two seats sawn out of the front edge, a tongue of 3 mm between them that the drawing leaves standing."""
     wide = box_outline(-20, -15, 20, 15)
@@ -268,6 +273,7 @@ FAULTS = {
     "a large error": Fault("error-large", seated("01", expected_error=2.0), ("01",), file=""),
     "a small bed": Fault("bed-small", another_tray(cutting=replace(made().tray.cutting, bed=(300.0, 300.0))), (), file=""),
     "a thing left out": Fault("left-out", left_out, ("03",), file="layout.json"),
+    "a wish in vain": Fault("wish-unmet", unmet, ("03",), AT["03"], file="layout.json"),
     "a pose turned over in the layout": Fault(
         "file-changed", lambda: judged(layout=laid(t01=Pose(*AT["01"], mirror=True))), ("01",), AT["01"], file="layout.json"
     ),

@@ -80,7 +80,8 @@ def test_a_group_that_cannot_stay_together(tmp_path: Path, capsys: pytest.Captur
     ends = [thing(name, 60, 60, f'group = "g"\nat = {{ x = {x}, y = 150 }}') for name, x in (("a", 60), ("b", 340))]
     code, said = built(tmp_path, capsys, *ends, thing("bar", 40, 270, "at = { x = 200, y = 149.5 }"))
     assert code == 0
-    assert "one: 02 b is parted from the rest of its group (01 a) by 03 bar" in said
+    assert "warning wish-unmet: one/02" in said
+    assert "02 b is parted from the rest of its group (01 a) by 03 bar" in said
 
 
 @pytest.mark.parametrize("count", [0, 1])
@@ -99,3 +100,5 @@ def test_no_time_is_never_called_no_room(tmp_path: Path, capsys: pytest.CaptureF
     assert "0 mm are missing" not in said
     if code == 3:
         assert "that does not say that they have no room" in said
+        assert "was left out: there is no room" not in said
+        assert "a longer --time" in said

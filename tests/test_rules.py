@@ -63,7 +63,7 @@ def test_codes_are_frozen() -> None:
     assert " ".join(FINDINGS) == (
         "overlap web-thin margin-thin floor-thin sliver item-bound cutter-too-big cutter-too-short hole-moved "
         "hole-tight hole-loose contour-open contour-doubled contour-crossed crumb layer-unknown depth-wrong too-deep "
-        "too-tall outside-blank units-wrong entity-odd file-changed cut-missing cut-extra left-out error-large "
+        "too-tall outside-blank units-wrong entity-odd file-changed cut-missing cut-extra left-out wish-unmet error-large "
         "bed-small"
     )
     assert "always" in CAUTIONS

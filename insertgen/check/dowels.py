@@ -25,7 +25,7 @@ from insertgen.model.item import Item, Turn
 from insertgen.model.job import Blank, Tray
 from insertgen.model.shape import Disc as Round
 from insertgen.model.shape import Shape, Store
-from insertgen.rules import DOWELS
+from insertgen.rules import DOWELS, THREE_DOWELS
 
 __all__ = ["dowels_due", "judge_dowels"]
 
@@ -35,9 +35,6 @@ WIDTH_WITHIN = 0.05
 
 #: A sheet laid on the dowels wrongly must miss one of them by at least this.
 MISSED_LEAST = 5.0
-
-#: From this length of a blank on three are due, below it two.
-LARGE = 400.0
 
 #: A dowel is no thinner than its hole less this; lines of the schedule are written to 0.01 mm.
 LOOSE_MOST, LISTED_WITHIN = 0.25, 0.011
@@ -145,7 +142,7 @@ def _item(tray: Tray, tag: str, diameter: float) -> Item:
 def judge_dowels(tray: Tray, stack: Sequence[Case]) -> Iterator[Finding]:
     """Enough of them, clear of what must stay free, of one width in all sheets, and holding a sheet only one way round."""
     dues = [due for due in stack[0].dues.values() if due.use == "dowel"]
-    least = 3 if max(tray.blank.width, tray.blank.depth) >= LARGE else 2
+    least = 3 if max(tray.blank.width, tray.blank.depth) >= THREE_DOWELS else 2
     places = [due.centre for due in dues]
     if len(dues) < least:
         text = f"{len(dues)} registration dowels go through all sheets; {least} are due, or the sheets are glued askew"

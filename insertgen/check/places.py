@@ -24,16 +24,22 @@ _LEFT_OUT = {
     LeftOutReason.TOO_BIG: ("it is larger than the tray at every turn it may have", "give it a larger tray, or allow more turns"),
     LeftOutReason.TOO_TALL: ("it stands higher than the headroom", "sink it deeper, lay it down, or give the tray more headroom"),
 }
+_UNTRIED = (
+    "the search was stopped before it had found a place for it, which does not say that there is none",
+    "build again with a longer --time",
+)
 
 
 def judge_places(tray: Tray, layout: Layout) -> Iterator[Finding]:
     items = {item.id: item for item in tray.items}
     placed = [placement.id for placement in layout.placements]
-    left = {one.id: one.why for one in layout.left_out}
+    left = {one.id: one for one in layout.left_out}
     for key, item in items.items():
         if key in left:
-            why, remedy = _LEFT_OUT[left[key]]
-            text = f"{named(item)}{_measured(tray, item, left[key])} was left out: {why}"
+            cause = left[key].why
+            untried = layout.stopped_by_time and cause is LeftOutReason.NO_ROOM and left[key].short is None
+            why, remedy = _UNTRIED if untried else _LEFT_OUT[cause]
+            text = f"{named(item)}{_measured(tray, item, cause)} was left out: {why}"
             yield found("left-out", text, remedy, tray=tray, file="layout.json", placement=key)
         elif key not in placed:
             text = f"{named(item)} has no place in the layout"

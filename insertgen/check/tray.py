@@ -27,6 +27,7 @@ from insertgen.check.schedule import judge_schedule
 from insertgen.check.seated import Seated, seated_items
 from insertgen.check.slots import judge_base_slots, judge_slots
 from insertgen.check.templates import judge_templates, template_files
+from insertgen.check.wishes import judge_wishes
 from insertgen.check.wood import Wood, judge_wood, wood_of
 from insertgen.check.written import Written, read_sheet
 from insertgen.exchange.dxf import UNITS
@@ -66,6 +67,7 @@ def check_tray(
 
 def _on_paper(tray: Tray, layout: Layout, seated: Mapping[str, Seated]) -> Iterator[Finding]:
     yield from judge_places(tray, layout)
+    yield from judge_wishes(tray, layout)
     for key, one in seated.items():
         yield from judge_seated(tray, key, one)
 

@@ -37,7 +37,8 @@ def _lines(layout: Layout, kept: bool) -> Iterator[str]:
     elif kept and layout.left_out:
         yield "the places of last time were held; without --keep-layout more may find room"
     for unmet in layout.unmet:
-        yield _wish(unmet, names)
+        if unmet.wish is Wish.KEEP:  # the job's own wishes are for the check to name
+            yield _lost(unmet, names)
 
 
 def _shortfall(out: LeftOut, names: dict[str, str]) -> str:
@@ -45,17 +46,6 @@ def _shortfall(out: LeftOut, names: dict[str, str]) -> str:
     return f"{out.id} found no room; at the best place found {format_mm(out.short or 0.0, 1)} mm are missing, against {against}"
 
 
-def _wish(unmet: Unmet, names: dict[str, str]) -> str:
-    who = names.get(unmet.id, unmet.id)
-    first, *rest = [names.get(other, other) for other in unmet.others] or [""]
-    match unmet.wish:
-        case Wish.GROUP:
-            return f"{who} is parted from the rest of its group ({first})" + (f" by {', '.join(rest)}" if rest else "")
-        case Wish.BESIDE:
-            return f"{who} is not beside {first}" + (f": {', '.join(rest)} lies between" if rest else "")
-        case Wish.FRONT:
-            return f"{who} is not at the front: {', '.join([first, *rest])} stands before it"
-        case Wish.FACE:
-            return f"{who} does not face the way it was asked to, so that all find room"
-        case Wish.KEEP:
-            return f"{who} could not keep its place of last time" + (f": {', '.join([first, *rest])} is there" if first else "")
+def _lost(unmet: Unmet, names: dict[str, str]) -> str:
+    there = ", ".join(names.get(other, other) for other in unmet.others)
+    return f"{names.get(unmet.id, unmet.id)} could not keep its place of last time" + (f": {there} is there" if there else "")

@@ -15,7 +15,7 @@ from insertgen.model.drawing import Entity, Hole, Layer, Operation, SheetDrawing
 from insertgen.model.figures import Circle, Point
 from insertgen.model.job import Blank, Tray
 from insertgen.model.seat import Bore
-from insertgen.rules import DOWELS, MILLED_OVER_CUTTER, smallest_drill
+from insertgen.rules import DOWELS, MILLED_OVER_CUTTER, THREE_DOWELS, smallest_drill
 from insertgen.units import MM_PER_INCH, format_length, format_mm
 
 __all__ = ["dowels_in"]
@@ -28,9 +28,6 @@ LOOSE_MOST = 0.2
 
 #: A dowel goes at least so deep into the bottom sheet. Common practice, no source.
 LEAST_DEPTH = 3.0
-
-#: From this length of a blank on there are three dowels, below it two. Common practice, no source.
-LARGE = 400.0
 
 #: A sheet turned or flipped misses a hole by at least this much.
 OFF = 10.0
@@ -155,7 +152,7 @@ def _wood(tray: Tray, sheets: Sequence[SheetDrawing]) -> Region:
 
 
 def _count(blank: Blank) -> int:
-    return 3 if max(blank.width, blank.depth) >= LARGE else 2
+    return 3 if max(blank.width, blank.depth) >= THREE_DOWELS else 2
 
 
 def _places(blank: Blank, room: Region) -> list[Point]:
