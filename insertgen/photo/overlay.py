@@ -7,7 +7,7 @@ import math
 
 import numpy as np
 from numpy.typing import NDArray
-from PIL import Image, ImageDraw, ImageFont
+from PIL import Image, ImageDraw, ImageFont, ImageOps
 from scipy.ndimage import gaussian_filter1d
 
 from insertgen.photo.camera import Array
@@ -17,6 +17,7 @@ from insertgen.photo.trace import SquareFit, Trace
 __all__ = ["draw_overlay"]
 
 _LONGEST = 1600
+_BITS = 6  # of a colour: the rest is the camera's noise, and half of the file
 _HALO = (255, 255, 255)
 # up to so many mm off (19 of 20 points are nearer), how it is said, and its ink; told apart by the colour-blind too
 _GRADES = (
@@ -38,6 +39,7 @@ def draw_overlay(photo: Photo, trace: Trace, also: tuple[str, ...] = ()) -> byte
     scale = min(1.0, _LONGEST / max(photo.width_px, photo.height_px))
     size = (max(1, round(photo.width_px * scale)), max(1, round(photo.height_px * scale)))
     picture = Image.fromarray(photo.rgb).resize(size, Image.Resampling.LANCZOS)
+    picture = ImageOps.posterize(picture, _BITS)
     draw = ImageDraw.Draw(picture)
     unit = max(size) / _LONGEST
     font = ImageFont.load_default(max(14.0, 24 * unit))
