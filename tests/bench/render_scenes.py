@@ -1,0 +1,220 @@
+"""Renders scenes to learn from: one invented item on a bench, reference squares, and the item's exact mask.
+
+Run: python -m tests.bench.render_scenes FOLDER [--first N] [--count N] [--width 800] [--samples 8] [--sheets]
+
+Needs the package ``bpy`` (Blender as a library, GPL: used for this script alone, never by insertgen). Scene N is
+drawn from seed N: the kind of tool, its sizes, its materials, bench, stains, lines, lights and camera. Writes
+``N.jpg`` and ``N_mask.png``. With ``--sheets`` every item lies as the README advises: on a plain pale sheet in soft light,
+where pale steel is all that is hard. Shapes and colours are random within wide bounds; none is a real product.
+"""
+
+from __future__ import annotations
+
+import argparse
+import contextlib
+import math
+import os
+from pathlib import Path
+from typing import Any
+
+import bpy
+import cv2
+import numpy as np
+from mathutils import Quaternion, Vector  # comes with bpy
+
+from tests.bench.render_materials import (
+    Points,
+    Random,
+    any_colour,
+    bench_material,
+    colour_of,
+    flat,
+    new_nodes,
+    sheet_material,
+    wood_colour,
+)
+from tests.bench.render_tools import TOOLS, U, blob, plate, rounded
+
+
+def cleared() -> Any:
+    bpy.ops.wm.read_factory_settings(use_empty=True)
+    scene = bpy.context.scene
+    scene.world = bpy.data.worlds.new("world")
+    scene.world.use_nodes = True
+    return scene
+
+
+def extent(things: list[Any]) -> tuple[Points, float]:
+    """Least and greatest corner of things in plan, mm (2 x 2), and height."""
+    bpy.context.view_layer.update()
+    corners = np.array([thing.matrix_world @ Vector(corner) for thing in things for corner in thing.bound_box]) / U
+    return np.stack([corners[:, :2].min(0), corners[:, :2].max(0)]), float(corners[:, 2].max())
+
+
+def lay_squares(rng: Random, middle: Points, reach: float) -> None:
+    """Papers with a dark square, plain or coded, beside the item."""
+    side, rim = rng.uniform(20, 60), rng.uniform(0.15, 0.4)
+    paper, ink = flat([rng.uniform(0.5, 0.85)] * 3), flat([rng.uniform(0.01, 0.05)] * 3)
+    coded = rng.random() < 0.5
+    for _ in range(rng.integers(1, 7)):
+        way = rng.uniform(0, 7)
+        at = middle + (reach + side * 0.5 + abs(rng.normal(20, 60))) * np.array([math.cos(way), math.sin(way)])
+        turn = rng.uniform(0, 7)
+        whole = side * (1 + 2 * rim)
+        plate([rounded(whole, whole, 0.2)], 0.2, 0, 0.0, paper, turn, at)
+        plate([rounded(side, side, 0.01)], 0.05, 0, 0.18, ink, turn, at)
+        cells = rng.random((4, 4)) < 0.4
+        if coded:
+            c, s = math.cos(turn), math.sin(turn)
+            for row, column in np.argwhere(cells):
+                x, y = (column - 1.5) * side / 6, (row - 1.5) * side / 6
+                plate([rounded(side / 6, side / 6, 0.01)], 0.05, 0, 0.21, paper, turn, (at[0] + x * c - y * s, at[1] + x * s + y * c))
+
+
+def litter(rng: Random, middle: Points, reach: float) -> None:
+    """Pencil lines and scratches, strips of tape, chips: bench, not item."""
+    for _ in range(rng.integers(0, 9) if rng.random() < 0.5 else 0):
+        shade = flat([rng.uniform(0.03, 0.1) if rng.random() < 0.6 else rng.uniform(0.4, 0.8)] * 3, 0.6)
+        at = middle + rng.uniform(-1.8, 1.8, 2) * reach
+        plate([rounded(rng.uniform(30, 300), rng.uniform(0.2, 0.8), 0.1)], 0.02, 0, 0.01, shade, rng.uniform(0, 7), at)
+    if rng.random() < 0.08:
+        plate([rounded(rng.uniform(100, 600), rng.uniform(10, 40), 0.1)], 0.1, 0, 0.0, flat(any_colour(rng)), rng.uniform(0, 7), middle + rng.uniform(-1, 1, 2) * reach * 1.5)
+    if rng.random() < 0.2:
+        dust = flat(wood_colour(rng))
+        for _ in range(rng.integers(5, 60)):
+            plate([blob(rng, rng.uniform(0.5, 4), 12)], rng.uniform(0.2, 0.8), 0.05, 0, dust, 0, middle + rng.uniform(-2, 2, 2) * reach)
+
+
+def light_up(rng: Random, scene: Any, middle: Points, reach: float, *, soft: bool) -> None:
+    """Sky, and lamps from large and soft to small and hard; now and then the shadow of something outside."""
+    sizes, most_lamps, blocked = ((400, 1500), 3, 0.0) if soft else ((15, 1500), 4, 0.2)
+    sky = scene.world.node_tree.nodes["Background"]
+    warm = np.array([1.0, rng.uniform(0.8, 1.1), rng.uniform(0.55, 1.3)])
+    sky.inputs[0].default_value = colour_of(1.0 + rng.normal(0, 0.05, 3))
+    ambient = rng.uniform(0.5, 1.1) if soft else rng.uniform(0.15, 1.0)
+    sky.inputs[1].default_value = ambient
+    for k in range(rng.integers(1, most_lamps)):
+        lamp = bpy.data.lights.new("lamp", "AREA")
+        lamp.shape, size, far = "DISK", math.exp(rng.uniform(*np.log(sizes))), rng.uniform(700, 2200)
+        way, up = rng.uniform(0, 7), rng.uniform(0.35, 1.45)
+        lamp.size, lamp.color = U * size, tuple(warm / warm.max())
+        lamp.energy = rng.uniform(0.3, 1.0) * (4 if k == 0 else 1.5) * (1.1 - ambient + 0.3) * (U * far) ** 2 * 2.5
+        place = np.array([middle[0] + far * math.cos(way) * math.cos(up), middle[1] + far * math.sin(way) * math.cos(up), far * math.sin(up)])
+        thing = bpy.data.objects.new("lamp", lamp)
+        bpy.context.collection.objects.link(thing)
+        thing.location = tuple(U * place)
+        thing.rotation_euler = Vector(tuple(np.array([*middle, 0.0]) - place)).to_track_quat("-Z", "Y").to_euler()
+        if k == 0 and rng.random() < blocked:
+            ground = middle + rng.uniform(-1.2, 1.2, 2) * reach
+            share = rng.uniform(0.15, 0.4)
+            at = np.array([*ground, 0.0]) * (1 - share) + place * share
+            blocker = plate([blob(rng, rng.uniform(40, 250))], 2, 0, 0, flat([0.2] * 3), rng.uniform(0, 7))
+            blocker.location = tuple(U * at)
+            blocker.visible_camera = False
+
+
+def set_camera(rng: Random, scene: Any, box: Points, height: float) -> None:
+    data = bpy.data.cameras.new("camera")
+    data.sensor_width, data.lens = 36.0, rng.choice([26.0, 26.0, rng.uniform(22, 55)])
+    middle, span = box.mean(0), float(np.linalg.norm(box[1] - box[0]))
+    fill = rng.uniform(0.35, 0.8)
+    far = span / fill * data.lens / 36.0 + height
+    tilt, way = abs(rng.normal(0, 0.2)), rng.uniform(0, 7)
+    offset = rng.uniform(-0.5, 0.5, 2) * (1 - fill) * span / fill * 0.6
+    aim = np.array([*(middle + offset), 0.0])
+    place = aim + far * np.array([math.sin(tilt) * math.cos(way), math.sin(tilt) * math.sin(way), math.cos(tilt)])
+    thing = bpy.data.objects.new("camera", data)
+    bpy.context.collection.objects.link(thing)
+    thing.location = tuple(U * place)
+    turn = Vector(tuple(aim - place)).to_track_quat("-Z", "Y")
+    spin = Quaternion((0, 0, 1), rng.uniform(0, 7))
+    thing.rotation_euler = (turn @ spin).to_euler()
+    data.clip_start, data.clip_end = 0.1, 500
+    scene.camera = thing
+
+
+def build(seed: int, scene: Any, *, sheet: bool) -> list[Any]:
+    """The scene of a seed; returns the item's parts."""
+    rng = np.random.default_rng(seed)
+    TOOLS[int(rng.integers(len(TOOLS)))](rng)
+    item = [thing for thing in scene.objects if thing.type in ("MESH", "CURVE")]
+    box, height = extent(item)
+    reach = float(np.linalg.norm(box[1] - box[0])) / 2
+    middle = box.mean(0)
+    bpy.ops.mesh.primitive_plane_add(size=200, location=(U * middle[0], U * middle[1], 0))
+    bpy.context.object.data.materials.append(sheet_material(rng) if sheet else bench_material(rng))
+    lay_squares(rng, middle, reach)
+    if not sheet:
+        litter(rng, middle, reach)
+    light_up(rng, scene, middle, reach, soft=sheet)
+    set_camera(rng, scene, box, height)
+    return item
+
+
+def render(scene: Any, file: Path, width: int, samples: int, *, mask: bool) -> None:
+    scene.render.engine = "CYCLES"
+    scene.cycles.device, scene.cycles.samples, scene.cycles.use_denoising = "CPU", samples, not mask
+    scene.cycles.use_adaptive_sampling = False
+    scene.cycles.denoising_quality, scene.cycles.denoising_prefilter = "FAST", "NONE"
+    scene.cycles.max_bounces, scene.cycles.caustics_reflective, scene.cycles.caustics_refractive = (0 if mask else 3), False, False
+    scene.cycles.pixel_filter_type = "BLACKMAN_HARRIS"
+    scene.render.resolution_x, scene.render.resolution_y, scene.render.resolution_percentage = width, width * 3 // 4, 100
+    scene.render.threads_mode, scene.render.threads = "FIXED", 2
+    scene.view_settings.view_transform = "Raw" if mask else "Standard"
+    scene.render.image_settings.file_format = "PNG" if mask else "JPEG"
+    scene.render.image_settings.color_mode = "BW" if mask else "RGB"
+    scene.render.image_settings.quality = 94
+    scene.render.filepath = str(file.resolve())
+    with Path(os.devnull).open("w", encoding="utf-8") as quiet, contextlib.redirect_stdout(quiet):
+        bpy.ops.render.render(write_still=True)
+
+
+def paint_mask(scene: Any, item: list[Any]) -> None:
+    """Item white, all else black, no light."""
+    colours = {}
+    for name, strength in (("white", 1.0), ("black", 0.0)):
+        material, nodes, links, _ = new_nodes(name)
+        glow = nodes.new("ShaderNodeEmission")
+        glow.inputs["Strength"].default_value = strength
+        links.new(glow.outputs[0], nodes["Material Output"].inputs[0])
+        colours[name] = material
+    for thing in scene.objects:
+        if thing.type in ("MESH", "CURVE"):
+            thing.data.materials[0] = colours["white" if thing in item else "black"]
+        elif thing.type == "LIGHT":
+            thing.hide_render = True
+    scene.world.node_tree.nodes["Background"].inputs[1].default_value = 0.0
+
+
+def expose(rng: Random, scene: Any, file: Path, samples: int) -> None:
+    """Exposure by a small render first, as a camera does."""
+    render(scene, file, 96, 8, mask=False)
+    seen = cv2.imread(str(file)).astype(float).mean() / 255
+    scene.view_settings.exposure = float(np.clip(2.2 * math.log2(rng.uniform(0.35, 0.62) / max(seen, 0.02)), -6, 6))
+
+
+def main() -> None:
+    parser = argparse.ArgumentParser(description=__doc__, formatter_class=argparse.RawDescriptionHelpFormatter)
+    parser.add_argument("folder", type=Path)
+    parser.add_argument("--first", type=int, default=0)
+    parser.add_argument("--count", type=int, default=10)
+    parser.add_argument("--step", type=int, default=1)
+    parser.add_argument("--width", type=int, default=800)
+    parser.add_argument("--samples", type=int, default=8)
+    parser.add_argument("--sheets", action="store_true")
+    given = parser.parse_args()
+    given.folder.mkdir(parents=True, exist_ok=True)
+    for seed in range(given.first, given.first + given.count * given.step, given.step):
+        if (given.folder / f"{seed}_mask.png").exists():
+            continue
+        scene = cleared()
+        item = build(seed, scene, sheet=given.sheets)
+        expose(np.random.default_rng([seed, 1]), scene, given.folder / f"{seed}.jpg", given.samples)
+        render(scene, given.folder / f"{seed}.jpg", given.width, given.samples, mask=False)
+        scene.view_settings.exposure = 0.0
+        paint_mask(scene, item)
+        render(scene, given.folder / f"{seed}_mask.png", given.width, 16, mask=True)
+
+
+if __name__ == "__main__":
+    main()
