@@ -39,7 +39,7 @@ def sheet() -> SheetDrawing:
 
 
 @pytest.fixture
-def gdal(tmp_path: Path, monkeypatch: pytest.MonkeyPatch):  # type: ignore[no-untyped-def]
+def gdal(tmp_path: Path, monkeypatch: pytest.MonkeyPatch):  # type: ignore[no-untyped-def]  # pyogrio has no types to name
     # GDAL draws arcs by chords of 4 degrees unless told otherwise
     pyogrio.set_gdal_config_options({"OGR_ARC_STEPSIZE": "0.5", "DXF_CLOSED_LINE_AS_POLYGON": "TRUE"})
     file = tmp_path / "sheet-1.dxf"
@@ -48,7 +48,7 @@ def gdal(tmp_path: Path, monkeypatch: pytest.MonkeyPatch):  # type: ignore[no-un
     return dict(zip(meta["fields"], fields, strict=True)), shapely.from_wkb(geometry)
 
 
-def test_gdal_reads_equal_areas_layers_and_circles(gdal) -> None:  # type: ignore[no-untyped-def]
+def test_gdal_reads_equal_areas_layers_and_circles(gdal) -> None:  # type: ignore[no-untyped-def]  # pyogrio has no types to name
     fields, shapes = gdal
     layers = list(fields["Layer"])
     assert sorted(layers) == ["BORE_THROUGH", "BORE_THROUGH", "EDGE", "POCKET_12-5MM"]

@@ -104,8 +104,8 @@ play = "2 mm"
     assert (job.name, job.units, job.shapes) == ("north bench", "in", (SANDER,))
     first, second = job.trays
     assert first.inside == pytest.approx((355.6, 457.2))
-    assert first.blank == Blank(pytest.approx(354.6), pytest.approx(456.2))  # type: ignore[arg-type]
-    assert second.blank == Blank(pytest.approx(351.6), pytest.approx(453.2))  # type: ignore[arg-type]
+    assert first.blank == Blank(pytest.approx(354.6), pytest.approx(456.2))  # type: ignore[arg-type]  # approx stands in for a length
+    assert second.blank == Blank(pytest.approx(351.6), pytest.approx(453.2))  # type: ignore[arg-type]  # approx stands in for a length
     assert (first.slug, second.slug) == ("sanding", "sanding-2")
     assert first.stack == (Stock("mdf", 18.0, (1219.2, 609.6)), Stock("ply", 12.0))
     assert first.thickness == 30
@@ -119,7 +119,7 @@ play = "2 mm"
     assert [drill.name for drill in first.cutting.drills] == [
         "1/4 in", "17/64 in", "F", "#7", "6.5 mm", "7.13 mm", "3/8 in",
     ]  # fmt: skip
-    assert first.keep_out == (KeepOut((pytest.approx(177.8), 0), (25.4, 50.8), "divider screw"),)  # type: ignore[arg-type]
+    assert first.keep_out == (KeepOut((pytest.approx(177.8), 0), (25.4, 50.8), "divider screw"),)  # type: ignore[arg-type]  # approx stands in for a length
     sander, other = first.wanted
     assert (sander.shape, sander.count, sander.turn, sander.store) == (SANDER, 2, Turn.HALF, Store.THROUGH)
     assert sander.mirror
@@ -131,7 +131,7 @@ play = "2 mm"
         0,
         0.2,
     )
-    assert other.pinned == Pose(pytest.approx(76.2), pytest.approx(101.6), -90)  # type: ignore[arg-type]
+    assert other.pinned == Pose(pytest.approx(76.2), pytest.approx(101.6), -90)  # type: ignore[arg-type]  # approx stands in for a length
     assert sander.where == "north.toml, line 26"
     assert second.wanted[0].shape == Shape("pad", Disc(127))
     assert not first.items

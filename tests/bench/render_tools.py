@@ -150,10 +150,10 @@ def wrench(rng: Random) -> None:
         plate([circle(r1, -length / 2), circle(r1 * rng.uniform(0.55, 0.8), -length / 2, n=int(rng.choice([6, 12, 64])))], thick, 0.8, 0, steel)
     else:
         plate([circle(r1, -length / 2)], thick, 1, 0, steel)
-    mouth, open_deg = rng.uniform(0.5, 0.75) * r2, rng.uniform(-0.5, 0.5)
+    mouth, opened = rng.uniform(0.5, 0.75) * r2, rng.uniform(-0.5, 0.5)
     t = np.linspace(0.6, 2 * np.pi - 0.6, 40)
     jaw = np.vstack([np.stack([r2 * np.cos(t), r2 * np.sin(t)], 1), [[r2 * 0.8, -mouth], [-0.2 * r2, -mouth], [-0.3 * r2, mouth], [r2 * 0.8, mouth]]])
-    c, s = math.cos(open_deg), math.sin(open_deg)
+    c, s = math.cos(opened), math.sin(opened)
     plate([jaw @ np.array([[c, s], [-s, c]]) + [length / 2, 0]], thick, 0.8, 0, steel)
 
 
