@@ -6,6 +6,7 @@ from dataclasses import dataclass
 
 import cv2
 import numpy as np
+from numpy.typing import NDArray
 from scipy.ndimage import gaussian_filter1d
 
 from insertgen.geometry.region import fault
@@ -21,6 +22,8 @@ _BLUR = 1.0  # px: turns the staircase of a mask into a slope
 _REACH = 2.0
 _STEP = 0.25
 _FINEST_GRID = 8000
+_CRUMB = 0.02  # of the largest part: what is smaller is left out
+_SLACK = 4.0  # px: ways so much longer than the shortest bridge two parts
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -52,10 +55,11 @@ def rings_of_mask(mask: Bool, *, least_hole: float = 0.0) -> Boundary:
     return Boundary(_between_pixels(np.asarray(found[outer], np.float64), field), tuple(holes))
 
 
-def untangled(boundary: Boundary) -> Boundary:
+def untangled(boundary: Boundary, rough: Array | None = None) -> Boundary:
     """The same rings where none crosses itself or another; unchanged if none does.
 
-    A crossed ring is filled on a grid several times finer than the photo and traced again.
+    A crossed ring is filled on a grid several times finer than the photo and traced again. Where it falls apart there,
+    since both sides of a neck were drawn to the same edge, ``rough`` (an outer ring near it) bridges the parts.
     """
     if fault(Outline(_as_ring(boundary.outer), tuple(_as_ring(hole) for hole in boundary.holes))) is None:
         return boundary
@@ -64,17 +68,37 @@ def untangled(boundary: Boundary) -> Boundary:
     fine = int(np.clip(_FINEST_GRID // max(size), 1, 4))
     grid = np.zeros((int(size[1]) * fine, int(size[0]) * fine), np.uint8)
     for ring, value in [(boundary.outer, 1), *((hole, 0) for hole in boundary.holes)]:
-        points = np.round(((ring - low + 0.5) * fine - 0.5) * 16).astype(np.int32)
-        cv2.fillPoly(grid, [points], value, shift=4)
+        _fill(grid, (ring - low + 0.5) * fine - 0.5, value)
     whole = cv2.morphologyEx(grid, cv2.MORPH_OPEN, np.ones((2 * fine + 1, 2 * fine + 1), np.uint8))
     if not whole.any():
         return boundary
+    if rough is not None:
+        bridges = np.zeros_like(grid)
+        _fill(bridges, (rough - low + 0.5) * fine - 0.5, 1)
+        whole = _bridged(np.asarray(whole, np.uint8), bridges, _SLACK * fine)
     count, label, stats, _ = cv2.connectedComponentsWithStats(whole)
     largest = label == 1 + int(np.argmax(stats[1:count, cv2.CC_STAT_AREA]))
     least = 0.5 * min((abs(signed_area(hole)) for hole in boundary.holes), default=np.inf) * fine**2
     traced = rings_of_mask(largest, least_hole=least)
     rings = [(ring + 0.5) / fine - 0.5 + low for ring in (traced.outer, *traced.holes)]
     return Boundary(resample(rings[0], 1.0), tuple(resample(hole, 1.0) for hole in rings[1:]))
+
+
+def _fill(grid: NDArray[np.uint8], ring: Array, value: int) -> None:
+    cv2.fillPoly(grid, [np.round(ring * 16).astype(np.int32)], value, shift=4)
+
+
+def _bridged(whole: NDArray[np.uint8], bridges: NDArray[np.uint8], slack: float) -> NDArray[np.uint8]:
+    """The parts of a region, and of ``bridges`` what lies on the shortest ways from the largest to each."""
+    count, label, stats, _ = cv2.connectedComponentsWithStats(whole)
+    areas = stats[:, cv2.CC_STAT_AREA]
+    item = 1 + int(np.argmax(areas[1:]))
+    joined = whole.copy()
+    for part in range(1, count):
+        if part != item and areas[part] > _CRUMB * areas[item]:
+            away, back = (cv2.distanceTransform((label != one).astype(np.uint8), cv2.DIST_L2, 5) for one in (item, part))
+            joined |= (away + back <= float(away[label == part].min()) + slack) & bridges
+    return joined
 
 
 def signed_area(ring: Array) -> float:

@@ -9,13 +9,14 @@ import numpy as np
 from numpy.typing import NDArray
 from scipy.ndimage import gaussian_filter1d
 
-from insertgen.photo import likeness
+from insertgen.photo import pixelwise
 from insertgen.photo.boundary import normals, resample
+from insertgen.photo.brink import Brink
 from insertgen.photo.camera import Array
+from insertgen.photo.change import FULL_EDGE, change_across
 from insertgen.photo.light import Float, to_linear
 from insertgen.photo.paths import best_path
 from insertgen.photo.profiles import Departures, profile_rows
-from insertgen.photo.sharpness import FULL_EDGE, change_across
 
 __all__ = ["Snapped", "snap"]
 
@@ -47,11 +48,14 @@ class Snapped:
     odds: Array
 
 
-def snap(rgb: NDArray[np.uint8], ring: Array, seen: Departures, unit: float, *, hole: bool = False) -> Snapped:
+def snap(
+    rgb: NDArray[np.uint8], ring: Array, seen: Departures, unit: float, brink: Brink | None = None, *, hole: bool = False
+) -> Snapped:
     """Closed contour that best parts item from bench near a ring (Amini, Weymouth, Jain 1990, dynamic programming).
 
-    A small network judges places across the ring, each by the colours along the normal; the contour is where
-    the sum of its log odds inside is greatest, and on a clear edge if there is one.
+    A small network judges places across the ring, each by the colours along the normal; once the ring is near,
+    ``brink`` has as much to say. The contour is where the sum of the log odds inside is greatest, and on a clear edge
+    if there is one.
 
     Parameters
     ----------
@@ -62,6 +66,8 @@ def snap(rgb: NDArray[np.uint8], ring: Array, seen: Departures, unit: float, *, 
         Of the photo near the ring.
     unit : float
         Photo pixels per pixel of a 2400 px photo; reach and step grow with it.
+    brink : Brink, optional
+        What a network with a wider view says of the pixels near the ring.
     hole : bool
         The item is outside the ring.
     """
@@ -70,16 +76,17 @@ def snap(rgb: NDArray[np.uint8], ring: Array, seen: Departures, unit: float, *, 
     high = np.ceil(ring.max(axis=0)).astype(int) + margin
     root = np.sqrt(to_linear(rgb[low[1] : high[1], low[0] : high[0]]))
     root = np.asarray(cv2.GaussianBlur(root, (0, 0), _BLUR * unit), np.float32)
-    points, judge = ring, likeness.network("across")
+    points, judge = ring, pixelwise.network("across")
     for reach, weight in _PASSES:
         points = resample(points, unit)
         smooth = gaussian_filter1d(points, 1.5, axis=0, mode="wrap")
         out = normals(smooth) * (-1.0 if hole else 1.0)
         rows = profile_rows(seen, smooth, out, reach, unit)
-        judged = judge(rows.reshape(-1, rows.shape[2])).reshape(rows.shape[:2])
-        odds: Array = np.asarray(
-            gaussian_filter1d(np.clip(judged, -_CAP, _CAP), 1.0, axis=0, mode="wrap", output=np.float64)
-        )
+        judged: Array = np.clip(judge(rows.reshape(-1, rows.shape[2])).reshape(rows.shape[:2]), -_CAP, _CAP)
+        if brink is not None and reach == _PASSES[-1][0]:
+            places = smooth[:, None] + (np.arange(-reach, reach + 1) * unit)[None, :, None] * out[:, None]
+            judged = (judged + np.clip(brink.at(places), -_CAP, _CAP)) / 2
+        odds: Array = np.asarray(gaussian_filter1d(judged, 1.0, axis=0, mode="wrap", output=np.float64))
         edge = _edges(root, smooth - low, out, reach, unit)
         path = best_path(_LEAN * np.cumsum(odds, axis=1) + weight * edge, _STIFFNESS)
         shift = gaussian_filter1d((path - reach + _between(odds, path)) * unit, 0.8, mode="wrap")

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterator
+
 import cv2
 import numpy as np
 
@@ -22,41 +24,46 @@ COUNT = 28
 
 def features(surface: Surface) -> Float:
     """h x w x COUNT, each of the order of 1; nothing in them tells one direction of the photo from another."""
+    every = np.empty((*surface.paper.shape, COUNT), np.float32)
+    for at, plane in enumerate(_planes(surface)):
+        every[..., at] = plane
+    return every
+
+
+def _planes(surface: Surface) -> Iterator[Float]:
     bright = surface.departure.mean(axis=2)
     red, blue = surface.departure[:, :, 0] - bright, surface.departure[:, :, 2] - bright
     bench = ~surface.paper
-    found: list[Float] = []
     noise = []
     for sigma in _SCALES:
         for channel, unit in zip((bright, red, blue), _UNITS, strict=True):
             smooth = cv2.GaussianBlur(channel, (0, 0), sigma)
-            found.append(np.arcsinh(smooth / np.float32(unit)))
+            yield np.arcsinh(smooth / np.float32(unit))
             if sigma == _SCALES[0]:
                 noise.append(_scatter(smooth[bench]))
     hue = np.hypot(*(
         cv2.GaussianBlur(channel, (0, 0), 1.0) / np.float32(usual) for channel, usual in ((red, noise[1]), (blue, noise[2]))
     ))  # fmt: skip
-    found.append(np.log(hue + np.float32(0.5)))
-    found.append(np.arcsinh(cv2.GaussianBlur(bright, (0, 0), 1.0) / np.float32(noise[0])) * np.float32(0.5))
+    yield np.log(hue + np.float32(0.5))
+    yield np.arcsinh(cv2.GaussianBlur(bright, (0, 0), 1.0) / np.float32(noise[0])) * np.float32(0.5)
     fine = bright - cv2.GaussianBlur(bright, (0, 0), 4.0)
     tint = blue - red - cv2.GaussianBlur(blue - red, (0, 0), 4.0)
     for channel in (fine, tint):
         for sigma in _TEXTURE:
             rough = np.sqrt(cv2.GaussianBlur(channel**2, (0, 0), sigma))
-            found.append(np.log((rough + np.float32(1e-3)) / np.float32(np.median(rough[bench]) + 1e-3)))
+            yield np.log((rough + np.float32(1e-3)) / np.float32(np.median(rough[bench]) + 1e-3))
     for edge in (surface.edge, surface.crisp, surface.sharp):
         strong = max(float(np.percentile(edge[bench], 95)), 0.004)
-        found.append(np.log1p(edge / np.float32(strong)))
-        found.append(np.log1p(np.asarray(cv2.dilate(edge, np.ones((9, 9), np.uint8)), np.float32) / np.float32(strong)))
+        yield np.log1p(edge / np.float32(strong))
+        yield np.log1p(np.asarray(cv2.dilate(edge, np.ones((9, 9), np.uint8)), np.float32) / np.float32(strong))
     for edge in (surface.edge, surface.crisp):
         enclosed = enclosure(edge, levels(edge, surface.paper))
         strong = max(float(np.percentile(edge[bench], 97)), 0.01)
-        found.append(np.log1p(enclosed / np.float32(strong)))
-        found.append(np.log1p(enclosed * np.float32(20.0)))
-    found.append(np.full(bright.shape, np.log(noise[0] / 0.05), np.float32))
-    found.append(np.full(bright.shape, np.log(noise[1] / 0.01), np.float32))
-    found.append(np.full(bright.shape, np.log(float(np.percentile(surface.crisp[bench], 97)) / 0.02 + 0.05), np.float32))
-    return np.stack(found, axis=-1)
+        yield np.log1p(enclosed / np.float32(strong))
+        yield np.log1p(enclosed * np.float32(20.0))
+    yield np.full(bright.shape, np.log(noise[0] / 0.05), np.float32)
+    yield np.full(bright.shape, np.log(noise[1] / 0.01), np.float32)
+    yield np.full(bright.shape, np.log(float(np.percentile(surface.crisp[bench], 97)) / 0.02 + 0.05), np.float32)
 
 
 def context(likely: Float) -> Float:

@@ -1,62 +1,50 @@
-"""How likely each pixel is of the item: small networks, learnt from photos whose item was known.
-
-The first sees colour, texture and edges of a pixel against the bench's own; the second sees that and what the
-first says of the surroundings (auto-context: Tu, Bai 2010). Learnt on rendered photos whose items were given
-other colours at random (by ``tests/bench/likeness_train.py``), so that no colour is an item's.
-"""
+"""How likely each pixel is of the item: what is said pixel by pixel, and what is said of the whole scene, together."""
 
 from __future__ import annotations
 
-import io
-from functools import cache
-from importlib.resources import files
+from concurrent.futures import ThreadPoolExecutor
 
+import cv2
 import numpy as np
 
-from insertgen.photo.features import context, features, line_of, off_line
+from insertgen.photo import pixelwise
 from insertgen.photo.light import Float
-from insertgen.photo.network import Committee, Network
+from insertgen.photo.load import Photo
+from insertgen.photo.nearer import with_nearer_look
+from insertgen.photo.odds import BENCH
+from insertgen.photo.pieces import item_pieces
+from insertgen.photo.scene import look_at_scene, odds_of
 from insertgen.photo.surface import Surface
 
-__all__ = ["BENCH", "chance", "log_odds", "network", "read_networks"]
-
-#: Log odds of what is bench beyond doubt.
-BENCH = -8.0
+__all__ = ["log_odds"]
 
 
-@cache
-def network(name: str) -> Committee:
-    """Networks of the package's ``weights.npz``: ``alone``, ``around`` or ``across``."""
-    return read_networks(files("insertgen.photo").joinpath("weights.npz").read_bytes(), name)
+def log_odds(surface: Surface, photo: Photo | None) -> Float:
+    """log(item / bench) per working pixel: mean of two voices that err apart; far below 0 on paper.
+
+    The small networks measure every pixel against the bench and lose wooden handles on wood; the large one knows how
+    a tool hangs together and takes shade under a shaft for tool. Where they differ, the surer one prevails.
+
+    Parameters
+    ----------
+    surface : Surface
+    photo : Photo or None
+        None: the first voice alone, since a photo less that of its bench looks like no scene.
+    """
+    if photo is None:
+        return pixelwise.log_odds(surface)
+    with ThreadPoolExecutor(1) as aside:  # both leave the interpreter to others nearly all the time
+        of_scene = aside.submit(_of_scene, photo, surface)
+        by_pixel = pixelwise.log_odds(surface)
+        return np.asarray((by_pixel + of_scene.result()) / 2, np.float32)
 
 
-def read_networks(stored: bytes, name: str) -> Committee:
-    """The networks of one name in such a file."""
-    arrays = np.load(io.BytesIO(stored), allow_pickle=False)
-    members: list[Network] = []
-    while f"{name}{len(members)}_count" in arrays:
-        key = f"{name}{len(members)}_"
-        layers = tuple((arrays[f"{key}weight{at}"], arrays[f"{key}offset{at}"]) for at in range(int(arrays[f"{key}count"])))
-        members.append(Network(arrays[f"{key}shift"], arrays[f"{key}scale"], layers))
-    return Committee(tuple(members))
-
-
-def chance(odds: Float) -> Float:
-    """0..1 of log odds."""
-    return np.asarray(1.0 / (1.0 + np.exp(-np.clip(odds, -20.0, 20.0))), np.float32)
-
-
-def log_odds(surface: Surface) -> Float:
-    """log(item / bench) per working pixel; far below 0 on paper."""
-    shape = surface.paper.shape
-    seen = features(surface)
-    rows = seen.reshape(-1, seen.shape[2])
-    first = network("alone")(rows).reshape(shape)
-    first[surface.paper] = BENCH
-    likely = chance(first)
-    around = context(likely).reshape(len(rows), -1)
-    bench = ~surface.paper.ravel()
-    line = line_of(rows[bench], likely.ravel()[bench])
-    second = network("around")(np.concatenate([rows, around, off_line(rows, line)], axis=1)).reshape(shape)
-    second[surface.paper] = BENCH
-    return second
+def _of_scene(photo: Photo, surface: Surface) -> Float:
+    scene = look_at_scene(photo, surface)
+    odds = odds_of(scene)
+    found = item_pieces(np.asarray(odds > 0), odds)
+    if found:
+        odds = with_nearer_look(photo, scene, odds, found[0])
+    result = np.asarray(cv2.resize(odds, surface.paper.shape[::-1], interpolation=cv2.INTER_LINEAR), np.float32)
+    result[surface.paper] = BENCH
+    return result

@@ -10,10 +10,10 @@ import numpy as np
 
 from insertgen.errors import PhotoError
 from insertgen.photo.boundary import Boundary, rings_of_mask, signed_area, untangled
-from insertgen.photo.bystanders import refuse_bystanders
+from insertgen.photo.brink import Brink, look_closely
+from insertgen.photo.bystanders import part_left_out, refuse_bystanders
 from insertgen.photo.camera import Array, Camera
 from insertgen.photo.contour import Snapped, snap
-from insertgen.photo.frame import least_rectangle
 from insertgen.photo.hints import (
     NO_HINTS,
     Hints,
@@ -24,14 +24,12 @@ from insertgen.photo.hints import (
     reaches_crop,
     with_hints,
 )
-from insertgen.photo.hypotheses import Guess, best_guesses, filled, overlap
 from insertgen.photo.light import Float
 from insertgen.photo.likeness import log_odds
 from insertgen.photo.load import Bool, Photo
 from insertgen.photo.openings import find_openings
-from insertgen.photo.pieces import item_pieces, pieces_as_one, smooth_region
+from insertgen.photo.pieces import at_frame, filled, item_pieces, pieces_as_one, smooth_region, with_near_parts
 from insertgen.photo.profiles import Departures
-from insertgen.photo.sharpness import EdgeView, look_at_edges
 from insertgen.photo.surety import Sureness, by_hand, looseness, sureness
 from insertgen.photo.surface import Surface, look_at_bench
 
@@ -42,11 +40,10 @@ _LEAST_ITEM = 150.0  # mm2 on the bench: a 12 mm disc and more
 _SECOND_ITEM = 0.15  # of the first one's area
 _LEAST_HOLE = 20.0  # mm2: smaller ones are not looked for in a photo
 _WEAK_SHARE = 0.15
-_CLOSE, _RIVAL = 0.2, 0.75  # log score and overlap of a guess that is another outline, nearly as good
-_LONGER, _FAR = 1.25, 1.4  # length and log score of a guess that would say part of the item is missing
-_FAINT, _SOFT = 0.03, 0.88  # strength and sharpness of an outline that may be shade or grain
-_LOOSE, _LOOSE_RIVAL = 0.7, 0.4  # mm; see `_doubtful`
+_ONE_ITEM = 12.0  # mm: parts nearer to each other are of one item
+_LOOSE = 0.7  # mm; see `_doubtful`
 _LEAST_RIM = 1.5  # px between hole and outside
+_LEAST_KEPT = 0.8  # of the rough ring's area
 _MARK = "check the outline in the picture"
 
 
@@ -84,7 +81,7 @@ def from_mask(mask: Bool, name: str) -> Silhouette:
             f"{name}: the silhouette shows more than one item; paint one item white, all else black"
         )
     mask = label == 1 + int(order[0])
-    if _at_frame(mask, 1):
+    if at_frame(mask, 1):
         raise PhotoError(f"{name}: the silhouette touches the edge of the photo; the whole item must be in it")
     boundary = rings_of_mask(mask, least_hole=8.0)
     return Silhouette(boundary, by_hand(boundary))
@@ -113,22 +110,20 @@ def find_item(
         No item, two, or one at the frame; hints that cannot be, or that no outline fits; another view of the bench.
     """
     view = _look(photo, quads, camera, hints, bench)
-    pieces = item_pieces(smooth_region(view.surface, view.odds), view.odds)
-    named = [piece for piece in pieces if holds_any(view.surface, piece, hints.inside)]
-    if len(named) > 1:
-        pieces.insert(0, pieces_as_one(named))
-    guesses = _guesses(view, pieces)
+    pieces = with_near_parts(_pieces(view), view.odds, _ONE_ITEM / math.sqrt(view.mm2))
     if not hints:
-        refuse_bystanders(view.surface, guesses, view.odds, view.mm2, photo.name)
-    fitting = [guess for guess in guesses if not hints or _fits(view, guess)]
-    if guesses and not fitting:
+        refuse_bystanders(pieces, view.odds, view.mm2, photo.name)
+    named = [piece for piece in pieces if holds_any(view.surface, filled(piece), hints.inside)]
+    if named:
+        pieces.insert(0, pieces_as_one(named))
+    if not pieces or filled(pieces[0]).sum() * view.mm2 < _LEAST_ITEM:
         raise PhotoError(
-            f"{photo.name}: no outline takes in every place named with --inside and none named with --outside; name more "
-            "places, one on each surface of the item that is missing, or give its silhouette"
+            f"{photo.name}: no item was found on the bench; lay it on a plain sheet of another colour, in soft light, "
+            "all of it in the photo, and take the photo again, or give its silhouette"
         )
-    if fitting and hints.crop is not None:
-        _refuse_cropped(view, fitting[0].region)
-    return _outline(view, fitting)
+    if reaches_crop(view.surface, pieces[0], hints):
+        raise PhotoError(f"{photo.name}: the item reaches the edge of --crop; give a crop with bench all round the item")
+    return _outline(view, pieces[0], [])
 
 
 def find_items(
@@ -144,7 +139,7 @@ def find_items(
     if count == 1:
         return [find_item(photo, quads, camera, hints, bench)]
     view = _look(photo, quads, camera, hints, bench)
-    pieces = [piece for piece in item_pieces(smooth_region(view.surface, view.odds), view.odds) if not _at_frame(piece, 3)]
+    pieces = [piece for piece in _pieces(view) if not at_frame(piece, 3)]
     pieces = [piece for piece in pieces if filled(piece).sum() * view.mm2 >= _LEAST_ITEM]
     large = [piece for piece in pieces if piece.sum() >= _LEAST_OF_SEVERAL * pieces[min(count, len(pieces)) - 1].sum()]
     if len(large) != count:
@@ -153,38 +148,31 @@ def find_items(
             "20 mm apart, clear other things away, or trace them one by one with --crop"
         )
     large.sort(key=lambda piece: float(np.nonzero(piece.any(axis=0))[0][[0, -1]].mean()))
-    return [_outline(view, _guesses(view, [piece])[:1]) for piece in large]
+    return [_outline(view, piece, large) for piece in large]
 
 
 @dataclass(frozen=True, slots=True, eq=False)
 class _View:
-    """The photo as it is looked at: against the bench, its edges, the odds of each pixel, mm2 a working pixel."""
+    """The photo as it is looked at: against the bench, the odds of each pixel, mm2 a working pixel; ``bare``: less its bench."""
 
     photo: Photo
     surface: Surface
-    edges: EdgeView
     odds: Float
     mm2: float
     hints: Hints
-
-
-def _refuse_cropped(view: _View, region: Bool) -> None:
-    if reaches_crop(view.surface, region, view.hints):
-        raise PhotoError(
-            f"{view.photo.name}: the item reaches the edge of --crop; give a crop with bench all round the item"
-        )
+    bare: bool
 
 
 def _look(photo: Photo, quads: list[Array], camera: Camera, hints: Hints, bench: Photo | None) -> _View:
     check_hints(hints, photo, quads)
     surface = look_at_bench(photo, quads, bench)
     mm2 = (camera.mm_per_pixel(np.array([photo.width_px / 2, photo.height_px / 2])) / surface.scale) ** 2
-    odds = with_hints(surface, log_odds(surface), hints)
-    return _View(photo, surface, look_at_edges(photo.rgb), odds, mm2, hints)
+    odds = with_hints(surface, log_odds(surface, photo if bench is None else None), hints)
+    return _View(photo, surface, odds, mm2, hints, bench is not None)
 
 
-def _guesses(view: _View, pieces: list[Bool]) -> list[Guess]:
-    return best_guesses(view.edges, view.surface, pieces, view.odds)
+def _pieces(view: _View) -> list[Bool]:
+    return item_pieces(smooth_region(view.surface, view.odds), view.odds)
 
 
 def _holes(view: _View, body: Bool) -> Bool:
@@ -192,52 +180,56 @@ def _holes(view: _View, body: Bool) -> Bool:
     return mended_holes(view.surface, view.odds, body, holes, view.hints) if view.hints else holes
 
 
-def _fits(view: _View, guess: Guess) -> bool:
-    holes = _holes(view, guess.region) if view.hints else None
-    return fits_hints(view.surface, guess.region, view.hints, holes)
-
-
-def _outline(view: _View, guesses: list[Guess]) -> Silhouette:
-    if not guesses or guesses[0].region.sum() * view.mm2 < _LEAST_ITEM:
+def _outline(view: _View, piece: Bool, items: list[Bool]) -> Silhouette:
+    """``items``: all that lie there, if they are several."""
+    surface, body = view.surface, filled(piece)
+    holes = _holes(view, body)
+    if view.hints and not fits_hints(surface, body, view.hints, holes):
         raise PhotoError(
-            f"{view.photo.name}: no item was found on the bench; lay it on a plain sheet of another colour, in soft light, "
-            "all of it in the photo, and take the photo again, or give its silhouette"
+            f"{view.photo.name}: no outline takes in every place named with --inside and none named with --outside; name more "
+            "places, one on each surface of the item that is missing, or give its silhouette"
         )
-    best, surface = guesses[0], view.surface
-    holes = _holes(view, best.region)
-    rough = rings_of_mask(best.region & ~holes, least_hole=0.5 * _LEAST_HOLE / view.mm2)
-    return _on_edges(
-        view, best.region & ~holes, Boundary(best.ring, tuple(surface.to_photo(hole) for hole in rough.holes)), guesses
-    )
+    outer = rings_of_mask(body).outer
+    rough = rings_of_mask(body & ~holes, least_hole=0.5 * _LEAST_HOLE / view.mm2)
+    rings = Boundary(surface.to_photo(outer), tuple(surface.to_photo(hole) for hole in rough.holes))
+    left_out = part_left_out(piece, items, view.odds, surface.paper)
+    return _on_edges(view, body & ~holes, rings, left_out=left_out)
 
 
-def _at_frame(mask: Bool, gap: int) -> bool:
-    return bool(mask[:gap].any() or mask[-gap:].any() or mask[:, :gap].any() or mask[:, -gap:].any())
-
-
-def _on_edges(view: _View, region: Bool, rough: Boundary, guesses: list[Guess]) -> Silhouette:
-    photo = view.photo
-    unit = max(photo.rgb.shape) / 2400.0
+def _on_edges(view: _View, region: Bool, rough: Boundary, *, left_out: bool) -> Silhouette:
+    photo, unit = view.photo, _unit(view.photo)
     seen = Departures(photo.rgb, view.surface, view.odds, rough.outer, unit)
-    outer = snap(photo.rgb, rough.outer, seen, unit)
-    holes = [hole for ring in rough.holes for hole in _hole(view, seen, ring, outer.ring, unit)]
+    brink = None if view.bare else look_closely(photo, view.surface, view.odds, region)
+    outer = snap(photo.rgb, rough.outer, seen, unit, brink)
+    holes = [hole for ring in rough.holes for hole in _hole(view, seen, brink, ring, outer.ring)]
     rings = [outer, *holes]
-    strength = np.concatenate([ring.strength for ring in rings])
-    weak = float((strength < 0.35).mean())
+    clean = _clean(rings, rough.outer)
+    if not _LEAST_KEPT < abs(signed_area(clean.outer)) / abs(signed_area(rough.outer)) < 1 / _LEAST_KEPT:
+        # both sides of a neck on one edge: as found, then, and no edge is claimed
+        rings[0] = Snapped(rough.outer, *np.zeros((2, len(rough.outer))))
+        clean = _clean(rings, rough.outer)
+    weak = float((np.concatenate([ring.strength for ring in rings]) < 0.35).mean())
     said = [f"{100 * weak:.0f} % of the outline lies on no clear edge; {_MARK}"] if weak > _WEAK_SHARE else []
     loose = looseness(view.surface, view.odds, region)
-    doubtful = _doubtful(guesses, loose.mean * view.surface.scale * math.sqrt(view.mm2))
-    if doubtful:
-        said.append(
-            f"{doubtful}: {_MARK}, else lay the item on a plain sheet of another colour, or give its silhouette"
-        )
-    clean = untangled(Boundary(rings[0].ring, tuple(ring.ring for ring in rings[1:])))
+    doubt = _doubtful(loose.mean * view.surface.scale * math.sqrt(view.mm2), left_out=left_out)
+    if doubt:
+        said.append(f"{doubt}: {_MARK}, else lay the item on a plain sheet of another colour, or give its silhouette")
     return Silhouette(clean, sureness(view.surface, loose, rings, clean, unit), tuple(said))
 
 
-def _hole(view: _View, seen: Departures, rough: Array, outer: Array, unit: float) -> list[Snapped]:
+def _clean(rings: list[Snapped], rough: Array) -> Boundary:
+    return untangled(Boundary(rings[0].ring, tuple(ring.ring for ring in rings[1:])), rough)
+
+
+def _unit(photo: Photo) -> float:
+    """Photo pixels a pixel of a 2400 px photo."""
+    return float(max(photo.rgb.shape)) / 2400.0
+
+
+def _hole(view: _View, seen: Departures, brink: Brink | None, rough: Array, outer: Array) -> list[Snapped]:
     """A hole on its edges; as found, where those lead it out of the item; none, if it is not inside at all."""
-    snapped = snap(view.photo.rgb, rough, seen, unit, hole=True)
+    unit = _unit(view.photo)
+    snapped = snap(view.photo.rgb, rough, seen, unit, brink, hole=True)
     body = outer.astype(np.float32).reshape(-1, 1, 2)
     nothing = np.zeros(len(rough))
     for ring in (snapped, Snapped(rough, nothing, nothing)):
@@ -248,21 +240,11 @@ def _hole(view: _View, seen: Departures, rough: Array, outer: Array, unit: float
     return []
 
 
-def _doubtful(guesses: list[Guess], loose: float) -> str:
-    """Why the best guess may be the wrong one, "" if nothing says so. Edges alone do not notice a missing half.
+def _doubtful(loose: float, *, left_out: bool) -> str:
+    """Why the outline may be a wrong one, "" if nothing says so. Edges alone do not notice a missing half.
 
     ``loose``: by how many mm the boundary would move were each pixel put where it likely belongs.
     """
-    best = guesses[0]
-    top = max(guess.score for guess in guesses)
-    length = least_rectangle(best.ring)[1]
-    for guess in guesses[1:]:
-        rival = guess.score > top - _CLOSE and overlap(guess.region, best.region) < _RIVAL
-        if rival and loose > _LOOSE_RIVAL:
-            return "another outline is nearly as likely"
-        if guess.score > top - _FAR and least_rectangle(guess.ring)[1] > _LONGER * length:
-            return "part of the item may be missing"
-    if loose > _LOOSE:
-        faint = best.strength < _FAINT or best.sharp < _SOFT
-        return "the outline stands out faintly from the bench" if faint else "item and bench look alike in places"
-    return ""
+    if left_out:
+        return "part of the item may be missing"
+    return "item and bench look alike in places" if loose > _LOOSE else ""

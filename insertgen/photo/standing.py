@@ -56,17 +56,20 @@ class Standing:
         """
         return self._swung(camera, ring, hole, _SWING) if self.upright else camera.cast(ring, self.plane)
 
-    def casts_around(self, camera: Camera, ring: Array) -> tuple[Array, Array]:
-        """The same ring were the edge as low and as high as it may well be: at 0.2 and 0.8 of the height."""
+    def casts_around(self, camera: Camera, ring: Array) -> tuple[Array, ...]:
+        """The same ring as it may well be: its edge at 0.2 and 0.8 of the height, or its walls upright.
+
+        The third matters where the camera looks from the side: of a tape measure or a plane the photo then shows the
+        top of one wall and the foot of the other, and at one height for all the outline comes out too wide.
+        """
         if self.upright:
             return self._swung(camera, ring, False, 0.0), self._swung(camera, ring, False, 2 * _SWING)
         if self.height is not None:
-            low, high = 0.2 * self.height, 0.8 * self.height
-        elif self.edge_height is not None:
-            low, high = 0.9 * self.edge_height, 1.1 * self.edge_height
-        else:
-            low, high = 0.0, _UNKNOWN_EDGE
-        return camera.cast(ring, low), camera.cast(ring, high)
+            walls = self._swung(camera, ring, False, _SWING)
+            return camera.cast(ring, 0.2 * self.height), camera.cast(ring, 0.8 * self.height), walls
+        if self.edge_height is not None:
+            return camera.cast(ring, 0.9 * self.edge_height), camera.cast(ring, 1.1 * self.edge_height)
+        return camera.cast(ring, 0.0), camera.cast(ring, _UNKNOWN_EDGE)
 
     def _swung(self, camera: Camera, ring: Array, hole: bool, swing: float) -> Array:
         middle = camera.cast(ring, self.plane)

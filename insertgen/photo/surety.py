@@ -13,8 +13,8 @@ from insertgen.photo.camera import Array
 from insertgen.photo.contour import Snapped
 from insertgen.photo.corners import sample
 from insertgen.photo.light import Float
-from insertgen.photo.likeness import chance
 from insertgen.photo.load import Bool
+from insertgen.photo.odds import chance
 from insertgen.photo.surface import Surface
 
 __all__ = ["Looseness", "Sureness", "by_hand", "looseness", "sureness"]

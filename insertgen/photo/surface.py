@@ -18,7 +18,7 @@ from insertgen.photo.light import Float, to_linear
 from insertgen.photo.load import Bool, Photo
 from insertgen.photo.without_item import check_same_view, registered
 
-__all__ = ["DARK", "Surface", "look_at_bench"]
+__all__ = ["DARK", "Surface", "look_at_bench", "smooth_surface"]
 
 WORK_SIDE = 1200  # px; the region is found at this size, its boundary at full size
 DARK = 0.01  # added before the logarithm: sensor noise must not rule the shadows
@@ -81,7 +81,7 @@ def look_at_bench(photo: Photo, quads: list[Array], bench: Photo | None = None) 
     if bench is not None:
         check_same_view(photo, bench)
         light = light - registered(light, _log_light(bench, scale), bench.name)
-    bare = light - _smooth_surface(light, paper)
+    bare = light - smooth_surface(light, paper)
     departure = _with_grain(bare, ~paper)
     fine, coarse = _gradient(departure, _FINE), _gradient(departure, _COARSE)
     # what a coarser look shows as well is taken off: the rim of a shadow is wide, an item's edge as sharp
@@ -139,7 +139,7 @@ def _powers(x: Array, y: Array) -> Array:
     return np.stack([x**i * y**j for i in range(_DEGREE + 1) for j in range(_DEGREE + 1 - i)], axis=-1)
 
 
-def _smooth_surface(light: Float, paper: Bool) -> Float:
+def smooth_surface(light: Float, paper: Bool) -> Float:
     """Cubic in x and y per channel, robust: bisquare weights on the joint departure of the channels."""
     height, width = paper.shape
     step = 8

@@ -9,7 +9,7 @@ against measured mean and 95th percentile; seconds; peak megabytes so far; flagg
 one of all. Nothing is fitted to the truth but place and turn.
 
 ``--open`` and ``--closed`` take of a folder only the scenes whose name has an even or an odd SHA-1: the networks
-that tell item from bench learnt from the open ones. ``--held-out`` is a folder written by ``likeness_train --held-out``: each
+that tell item from bench learnt from the open ones. ``--held-out`` is a folder written by ``pixelwise_train --held-out``: each
 photo is then traced by networks that never saw a tool of its group.
 """
 
@@ -28,14 +28,15 @@ from typing import Any
 from scipy.stats import spearmanr
 
 from insertgen.errors import PhotoError
-from insertgen.photo import likeness
+from insertgen.photo import pixelwise
 from insertgen.photo.load import Photo, load_photo, load_silhouette
 from insertgen.photo.network import Committee
 from insertgen.photo.trace import Trace, trace_photo
-from tests.bench.likeness_train import group_of, is_open
+from tests.bench.pixelwise_train import group_of, is_open
 from tests.photo_score import Score, facts_of, pixels_off, polygon, score, true_outline
 
 GROSS = 3.0  # mm: a mean distance beyond this is another outline than the item's
+DOUBTS = ("check the outline", "tall for this photo")
 TIMES, MORE = 1.5, 0.2  # of the exact mask's mean, and mm: what a silhouette may add before it should be flagged
 
 
@@ -51,8 +52,8 @@ class Judged:
 
     @property
     def flagged(self) -> bool:
-        """Not to be trusted, by the program's own word."""
-        return self.traced is not None and any("check the outline" in warning for warning in self.traced.warnings)
+        """Not to be trusted, by the program's own word: by what it sees, or by how tall the item is for the photo."""
+        return self.traced is not None and any(said in warning for warning in self.traced.warnings for said in DOUBTS)
 
     @property
     def too_far(self) -> bool:
@@ -137,12 +138,12 @@ def _share(part: int, whole: int) -> str:
 
 @cache
 def _networks(file: Path, name: str) -> Committee:
-    return likeness.read_networks(file.read_bytes(), name)
+    return pixelwise.read_networks(file.read_bytes(), name)
 
 
 def _hold_out(folder: Path, scene: str) -> None:
     file = folder / f"{group_of(scene)}.npz"
-    likeness.network = lambda name: _networks(file, name)  # type: ignore[assignment]  # networks that never saw this family, in place of the shipped ones
+    pixelwise.network = lambda name: _networks(file, name)  # type: ignore[assignment]  # networks that never saw this family, in place of the shipped ones
 
 
 def main() -> None:

@@ -1,6 +1,6 @@
 """How ``insertgen/photo/weights.npz`` is made: three small networks learnt from photos with exact masks.
 
-Run: python -m tests.bench.likeness_train [SCENES...] [--half FOLDER] [--rounds N] [--seed N] [--held-out FOLDER]
+Run: python -m tests.bench.pixelwise_train [SCENES...] [--half FOLDER] [--rounds N] [--seed N] [--held-out FOLDER]
 
 SCENES are folders of scenes (``truth.json``, photos, masks), all of them learnt from; of a ``--half`` folder only
 the scenes whose name has an even SHA-1, so that the rest can judge. Every photo is learnt from as it is and so
@@ -31,7 +31,8 @@ from numpy.typing import NDArray
 from scipy.ndimage import gaussian_filter1d
 from scipy.spatial import cKDTree
 
-from insertgen.photo import likeness
+from insertgen.photo import odds as odds_of
+from insertgen.photo import pixelwise
 from insertgen.photo.boundary import normals, resample, rings_of_mask
 from insertgen.photo.corners import sample
 from insertgen.photo.features import context, features, line_of, off_line
@@ -224,15 +225,15 @@ def alone_rows(one: Seen, rng: np.random.Generator) -> tuple[NDArray[np.float16]
 def around_rows(one: Seen, alone: Network, rng: np.random.Generator) -> tuple[NDArray[np.float16], Float]:
     flat = one.near.reshape(-1, one.near.shape[2]).astype(np.float32)
     first = alone(flat).reshape(one.mask.shape)
-    first[one.paper] = likeness.BENCH
-    likely = likeness.chance(first)
+    first[one.paper] = odds_of.BENCH
+    likely = odds_of.chance(first)
     bench = ~one.paper.ravel()
     line = line_of(flat[bench], likely.ravel()[bench])
     at = chosen_pixels(one, rng)
     said = context(likely).reshape(len(flat), -1)
     x = np.concatenate([flat[at], said[at], off_line(flat[at], line)], axis=1)
     far = one.far[::4].astype(np.float32)
-    speck = likeness.chance(alone(far))
+    speck = odds_of.chance(alone(far))
     lonely = np.zeros((len(far), said.shape[1]), np.float32)  # a speck on the bench: nothing like it around
     for column, share in ((0, 1.0), (1, 0.3), (2, 0.1), (5, 1.0), (7, 1.0)):
         lonely[:, column] = speck * share
@@ -243,7 +244,7 @@ def around_rows(one: Seen, alone: Network, rng: np.random.Generator) -> tuple[ND
 def across_rows(scene: Scene, rng: np.random.Generator) -> tuple[NDArray[np.float16], Float]:
     """Places across rings that lie within a few px of the true ones: true ones bent, and those found."""
     surface = look_at_bench(scene.photo, scene.quads)
-    odds = likeness.log_odds(surface)
+    odds = pixelwise.log_odds(surface)
     true = rings_of_mask(scene.mask > 127, least_hole=60.0)
     tree = cKDTree(np.vstack([true.outer, *true.holes]))
     x, y = [], []
@@ -318,7 +319,7 @@ def _slopes(values: list[Float], rows: Float, y: Float) -> list[Float]:
     for layer in range(layers):
         out = acts[-1] @ values[2 * layer] + values[2 * layer + 1]
         acts.append(np.maximum(out, 0) if layer < layers - 1 else out)
-    back = ((likeness.chance(acts[-1][:, 0]) - y) / len(y))[:, None].astype(np.float32)
+    back = ((odds_of.chance(acts[-1][:, 0]) - y) / len(y))[:, None].astype(np.float32)
     slopes: list[Float] = []
     for layer in reversed(range(layers)):
         slopes = [acts[layer].T @ back + DECAY * values[2 * layer], back.sum(axis=0), *slopes]
@@ -398,15 +399,15 @@ def train(scenes: list[Scene], rounds: int, seed: int) -> dict[str, dict[int | N
     )
     del looks
     parts: Parts = []
-    shipped = likeness.network
+    shipped = pixelwise.network
     for scene in scenes:
         known = {"alone": alone[scene.group], "around": around[scene.group]}
-        likeness.network = known.__getitem__  # type: ignore[assignment]  # networks learnt without this family, in place of the shipped ones
+        pixelwise.network = known.__getitem__  # type: ignore[assignment]  # networks learnt without this family, in place of the shipped ones
         for turn in range(rounds // 2 + 1):
             rng = scene.seeded(seed, 1000 + turn)
             parts.append((scene.group, *across_rows(scene if turn == 0 else varied(scene, rng), rng)))
         print(f"across {scene.name}", flush=True)
-    likeness.network = shipped
+    pixelwise.network = shipped
     return {"alone": alone, "around": around, "across": learn_groups("across", parts, seed + 3)}
 
 
