@@ -15,16 +15,16 @@ from insertgen.photo.camera import Array
 from insertgen.photo.light import Float
 from insertgen.photo.load import Bool
 
-__all__ = ["LEAST_EDGE", "enclosed_at", "enclosure", "levels"]
+__all__ = ["enclosed_at", "enclosure", "levels"]
 
 _LEVELS = 24
-#: Log light per pixel: weaker edges are none.
-LEAST_EDGE = 0.004
+# log light per pixel: weaker edges are none
+_LEAST_EDGE = 0.004
 
 
 def levels(edge: Float, paper: Bool) -> Array:
     """Thresholds from a little above the bench's usual edge to the strongest of all."""
-    lowest = max(1.5 * float(np.percentile(edge[~paper], 50)), LEAST_EDGE)
+    lowest = max(1.5 * float(np.percentile(edge[~paper], 50)), _LEAST_EDGE)
     return np.asarray(np.geomspace(lowest, max(float(edge.max()) * 0.8, lowest * 1.5), _LEVELS))
 
 
