@@ -13,9 +13,9 @@ import numpy as np
 from insertgen.photo.camera import Array
 from insertgen.photo.convolution import run
 from insertgen.photo.corners import sample
-from insertgen.photo.light import Float
+from insertgen.photo.light import Float, log_light
 from insertgen.photo.load import Bool, Photo
-from insertgen.photo.scene import log_light, planes_of
+from insertgen.photo.scene import DARK, planes_of
 from insertgen.photo.surface import Surface
 
 __all__ = ["Brink", "close_planes", "look_closely"]
@@ -58,7 +58,7 @@ def look_closely(photo: Photo, surface: Surface, odds: Float, region: Bool) -> B
     rough = np.asarray(np.clip(sample(odds, places), -_CAP, _CAP), np.float32)
     core = np.asarray(sample(region.astype(np.float32), places) > 0.5)
     around = rough < -_UNSURE
-    planes = close_planes(log_light(seen), rough, around if around.sum() > _FEWEST else np.ones_like(around))
+    planes = close_planes(log_light(seen, DARK), rough, around if around.sum() > _FEWEST else np.ones_like(around))
     return Brink(_in_tiles(planes, rough, _band(core, rough)), low.astype(float), unit)
 
 

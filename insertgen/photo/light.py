@@ -5,7 +5,7 @@ from __future__ import annotations
 import numpy as np
 from numpy.typing import NDArray
 
-__all__ = ["Float", "luminance", "to_linear"]
+__all__ = ["Float", "log_light", "luminance", "to_linear"]
 
 Float = NDArray[np.float32]
 
@@ -32,3 +32,8 @@ def luminance(rgb: NDArray[np.uint8]) -> Float:
     for channel, weight in enumerate(_WEIGHTS):
         total += (_DECODE * np.float32(weight))[rgb[:, :, channel]]
     return total
+
+
+def log_light(rgb: NDArray[np.uint8], dark: float) -> Float:
+    """Logarithm of light, ``dark`` added first: sensor noise must not rule the shadows."""
+    return np.asarray(np.log(to_linear(rgb) + np.float32(dark)), np.float32)

@@ -5,10 +5,10 @@ from __future__ import annotations
 import cv2
 import numpy as np
 
-from insertgen.photo.light import Float
+from insertgen.photo.light import Float, log_light
 from insertgen.photo.load import Bool, Photo
 from insertgen.photo.odds import BENCH
-from insertgen.photo.scene import Scene, log_light, mirrored_odds, planes_of
+from insertgen.photo.scene import DARK, Scene, mirrored_odds, planes_of
 
 __all__ = ["with_nearer_look"]
 
@@ -33,7 +33,7 @@ def with_nearer_look(photo: Photo, scene: Scene, odds: Float, found: Bool) -> Fl
     low, high = (scene.to_photo(np.array(corner, np.float32) - 0.5) + 0.5 for corner in ((left, top), (right, bottom)))
     first, last = np.maximum(np.round(low), 0).astype(int), np.round(high).astype(int)
     seen = np.asarray(cv2.resize(photo.rgb[first[1] : last[1], first[0] : last[0]], size, interpolation=cv2.INTER_AREA), np.uint8)
-    tone = log_light(seen)
+    tone = log_light(seen, DARK)
     level = np.asarray(cv2.resize(scene.level[window], size, interpolation=cv2.INTER_LINEAR), np.float32)
     paper = cv2.resize(scene.paper[window].astype(np.uint8), size, interpolation=cv2.INTER_NEAREST) > 0
     nearer = mirrored_odds(planes_of(tone, tone - level, ~paper))

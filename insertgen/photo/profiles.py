@@ -9,7 +9,7 @@ from numpy.typing import NDArray
 
 from insertgen.photo.camera import Array
 from insertgen.photo.corners import sample
-from insertgen.photo.light import Float, to_linear
+from insertgen.photo.light import Float, log_light
 from insertgen.photo.surface import DARK, Surface
 
 __all__ = ["HALF", "Departures", "profile_rows"]
@@ -26,7 +26,7 @@ class Departures:
         margin = int(_MARGIN * unit) + 4
         low = np.maximum(np.floor(ring.min(axis=0)).astype(int) - margin, 0)
         high = np.ceil(ring.max(axis=0)).astype(int) + margin
-        light = np.log(to_linear(rgb[low[1] : high[1], low[0] : high[0]]) + np.float32(DARK))
+        light = log_light(rgb[low[1] : high[1], low[0] : high[0]], DARK)
         if unit > 1.0:
             light = np.asarray(cv2.GaussianBlur(light, (0, 0), 0.45 * unit), np.float32)
         self._low, self._light, self._surface, self._odds = low, light, surface, odds

@@ -12,15 +12,15 @@ import cv2
 import numpy as np
 
 from insertgen.photo.convolution import run
-from insertgen.photo.light import Float, to_linear
+from insertgen.photo.light import Float
 from insertgen.photo.load import Bool, Photo
 from insertgen.photo.odds import BENCH
-from insertgen.photo.surface import Surface, smooth_surface
+from insertgen.photo.surface import Surface, reduced_light, smooth_surface
 
-__all__ = ["Scene", "log_light", "look_at_scene", "mirrored_odds", "odds_of", "planes_of"]
+__all__ = ["DARK", "Scene", "look_at_scene", "mirrored_odds", "odds_of", "planes_of"]
 
 _SIDE = 800  # px of the longer side: the size that the network learnt at
-_DARK = 0.02  # added before the logarithm: sensor noise must not rule the shadows
+DARK = 0.02  # added to the light that the large networks see, see `log_light`
 _LEAST_SCATTER = (0.006, 0.002, 0.002)  # log light of brightness and two hues: drawn benches have none
 _VIEWS = ((1, 1), (-1, -1))
 
@@ -51,15 +51,9 @@ class Scene:
 def look_at_scene(photo: Photo, surface: Surface) -> Scene:
     """The photo reduced, with what ``surface`` found to be paper."""
     scale = min(1.0, _SIDE / max(photo.rgb.shape))
-    small = cv2.resize(photo.rgb, None, fx=scale, fy=scale, interpolation=cv2.INTER_AREA) if scale < 1 else photo.rgb
-    tone = log_light(np.asarray(small, np.uint8))
+    tone = reduced_light(photo, scale, DARK)
     paper = cv2.resize(surface.paper.astype(np.float32), tone.shape[1::-1], interpolation=cv2.INTER_LINEAR) > 0.5
     return Scene(scale, tone, smooth_surface(tone, paper), np.asarray(paper))
-
-
-def log_light(rgb: np.ndarray[tuple[int, ...], np.dtype[np.uint8]]) -> Float:
-    """Log light of a picture, as the network takes it."""
-    return np.asarray(np.log(to_linear(rgb) + np.float32(_DARK)), np.float32)
 
 
 def planes_of(tone: Float, departure: Float, bench: Bool) -> Float:

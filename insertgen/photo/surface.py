@@ -14,14 +14,14 @@ import numpy as np
 
 from insertgen.photo.camera import Array
 from insertgen.photo.corners import sample
-from insertgen.photo.light import Float, to_linear
+from insertgen.photo.light import Float, log_light
 from insertgen.photo.load import Bool, Photo
 from insertgen.photo.without_item import check_same_view, registered
 
-__all__ = ["DARK", "Surface", "look_at_bench", "smooth_surface"]
+__all__ = ["DARK", "Surface", "look_at_bench", "reduced_light", "smooth_surface"]
 
 WORK_SIDE = 1200  # px; the region is found at this size, its boundary at full size
-DARK = 0.01  # added before the logarithm: sensor noise must not rule the shadows
+DARK = 0.01  # added to the light that the small networks see, see `log_light`
 _GRAIN, _GRAIN_HUE = 0.0105, 0.25  # log light, blurred by a pixel, and share that differs from colour to colour
 _BLURRED = 0.282  # of white noise is left by a blur of one pixel: 1 / (2 sqrt(pi))
 _DEGREE = 3
@@ -76,11 +76,11 @@ def look_at_bench(photo: Photo, quads: list[Array], bench: Photo | None = None) 
         ``bench`` shows another view.
     """
     scale = min(1.0, WORK_SIDE / max(photo.rgb.shape))
-    light = whole = _log_light(photo, scale)
+    light = whole = reduced_light(photo, scale, DARK)
     paper = _paper(light, [(quad + 0.5) * scale - 0.5 for quad in quads])
     if bench is not None:
         check_same_view(photo, bench)
-        light = light - registered(light, _log_light(bench, scale), bench.name)
+        light = light - registered(light, reduced_light(bench, scale, DARK), bench.name)
     bare = light - smooth_surface(light, paper)
     departure = _with_grain(bare, ~paper)
     fine, coarse = _gradient(departure, _FINE), _gradient(departure, _COARSE)
@@ -106,13 +106,10 @@ def _with_grain(departure: Float, bench: Bool) -> Float:
     return np.asarray(departure + lacking * (grain[:, :, :1] + np.float32(_GRAIN_HUE) * grain[:, :, 1:]), np.float32)
 
 
-def _log_light(photo: Photo, scale: float) -> Float:
-    small = (
-        cv2.resize(photo.rgb, None, fx=scale, fy=scale, interpolation=cv2.INTER_AREA)
-        if scale < 1
-        else photo.rgb
-    )
-    return np.asarray(np.log(to_linear(np.asarray(small, np.uint8)) + np.float32(DARK)), np.float32)
+def reduced_light(photo: Photo, scale: float, dark: float) -> Float:
+    """`log_light` of the photo at a smaller size."""
+    small = cv2.resize(photo.rgb, None, fx=scale, fy=scale, interpolation=cv2.INTER_AREA) if scale < 1 else photo.rgb
+    return log_light(np.asarray(small, np.uint8), dark)
 
 
 def _paper(light: Float, quads: list[Array]) -> Bool:

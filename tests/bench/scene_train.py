@@ -132,7 +132,7 @@ def learn(kind: str, pool: Pool, given: argparse.Namespace) -> Levels:
             group["lr"] = given.rate * min(1.0, (step + 1) / 100) * (0.5 * (1 + np.cos(np.pi * step / given.steps)) + 0.005)
         loss = loss_of(kind, fresh(planes), share)
         descent.zero_grad()
-        loss.backward()  # type: ignore[no-untyped-call]
+        loss.backward()  # type: ignore[no-untyped-call]  # torch leaves it without types
         nn.utils.clip_grad_norm_(fresh.parameters(), 1.0)
         descent.step()
         losses.append(float(loss.detach()))

@@ -12,8 +12,8 @@ import numpy as np
 from numpy.typing import NDArray
 
 from insertgen.photo.brink import close_planes
-from insertgen.photo.light import to_linear
-from insertgen.photo.scene import log_light, planes_of
+from insertgen.photo.light import log_light, to_linear
+from insertgen.photo.scene import DARK, planes_of
 from insertgen.photo.surface import smooth_surface
 from tests.bench.pixelwise_train import is_open
 
@@ -192,7 +192,7 @@ def far_sample(pick: Scene, also: Scene, scales: tuple[float, float], rng: Rando
         least = min(int((mask > 127).sum()), int((other_mask > 127).sum()))
         if ((mask > 127) & (other_mask > 127)).sum() < 0.3 * least:
             rgb, mask = laid_on(rgb, mask, other, other_mask, rng)
-    tone = log_light(lit(rgb, mask, rng))
+    tone = log_light(lit(rgb, mask, rng), DARK)
     every = np.ones(mask.shape, bool)
     return planes_of(tone, tone - smooth_surface(tone, ~every), every), mask / np.float32(255)
 
@@ -202,7 +202,7 @@ def near_sample(pick: Scene, scales: tuple[float, float], rng: Random) -> tuple[
     about = pick.edge[rng.integers(len(pick.edge))] + rng.normal(0, 14, 2)
     rgb, mask = moved(pick, rng, (NEAR_SIDE, NEAR_SIDE), rng.uniform(*scales), about)
     rough = _rough(mask, rng)
-    tone = log_light(lit(rgb, mask, rng))
+    tone = log_light(lit(rgb, mask, rng), DARK)
     bench = rough < max(-2.0, float(np.quantile(rough, 0.2)) + 0.01)
     return close_planes(tone, rough, bench), mask / np.float32(255)
 
