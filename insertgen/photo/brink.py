@@ -87,7 +87,7 @@ def _in_tiles(planes: Float, rough: Float, band: Bool) -> Float:
                 continue
             first = (max(top - _LAP, 0), max(left - _LAP, 0))
             outer = (slice(first[0], min(top + step + _LAP, height)), slice(first[1], min(left + step + _LAP, width)))
-            said = run("near", planes[:, outer[0], outer[1]])
+            said = run("near", planes[:, outer[0], outer[1]])[0]
             said = said[inner[0].start - first[0] : inner[0].stop - first[0], inner[1].start - first[1] : inner[1].stop - first[1]]
             result[inner] = np.where(band[inner], said, result[inner])
     return result

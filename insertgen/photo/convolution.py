@@ -1,4 +1,4 @@
-"""The two networks that see more than a pixel, and how they are run."""
+"""The networks that see more than a pixel, and how they are run."""
 
 from __future__ import annotations
 
@@ -17,7 +17,7 @@ _STRIDE = 32  # sides of what a network sees are multiples of this
 
 
 def stored(name: str) -> bytes:
-    """``far`` or ``near``: a file of the package in the open exchange format for networks (ONNX), compressed."""
+    """``far``, ``near`` or ``edge``: a file of the package in the open exchange format for networks (ONNX), compressed."""
     return files("insertgen.photo").joinpath(f"{name}.onnx.xz").read_bytes()
 
 
@@ -27,10 +27,10 @@ def _network(name: str) -> cv2.dnn.Net:
 
 
 def run(name: str, planes: Float) -> Float:
-    """Log odds (h x w) of the planes (channels x h x w), filled up by mirroring to what the network takes."""
+    """Answers (answers x h x w) to planes (planes x h x w), filled up by mirroring to what the network takes."""
     height, width = planes.shape[1:]
     down, right = -height % _STRIDE, -width % _STRIDE
     filled = np.pad(planes, ((0, 0), (0, down), (0, right)), mode="symmetric")
     network = _network(name)
     network.setInput(np.ascontiguousarray(filled[None], np.float32))
-    return np.asarray(network.forward()[0, 0, :height, :width], np.float32)
+    return np.asarray(network.forward()[0, :, :height, :width], np.float32)

@@ -9,6 +9,7 @@ import numpy as np
 
 from insertgen.photo.enclosure import enclosed_at, enclosure, levels
 from insertgen.photo.light import Float
+from insertgen.photo.load import Bool
 from insertgen.photo.shade import ShadowLine, shadow_line
 from insertgen.photo.surface import Surface
 
@@ -82,9 +83,9 @@ def context(likely: Float) -> Float:
     return np.stack(found, axis=-1)
 
 
-def line_of(rows: Float, likely: Float) -> ShadowLine:
-    """The bench's shadow line, from rows of `features` and an earlier guess."""
-    return shadow_line(*_colours(rows, 1), likely)
+def line_of(rows: Float, bench: Bool, likely: Float) -> ShadowLine:
+    """The bench's shadow line, from the rows of `features` that are ``bench`` (bool, n) and an earlier guess (n)."""
+    return shadow_line(*_colours(rows, 1, bench), likely[bench])
 
 
 def off_line(rows: Float, line: ShadowLine) -> Float:
@@ -96,9 +97,9 @@ def off_line(rows: Float, line: ShadowLine) -> Float:
     return np.stack(found, axis=-1).astype(np.float32)
 
 
-def _colours(rows: Float, scale: int) -> tuple[Float, Float, Float]:
+def _colours(rows: Float, scale: int, chosen: Bool | slice = slice(None)) -> tuple[Float, Float, Float]:
     """Brightness and two hues (log light) back from rows of `features`."""
-    values = [np.sinh(rows[:, 3 * scale + at]) * np.float32(unit) for at, unit in enumerate(_UNITS)]
+    values = [np.sinh(rows[:, 3 * scale + at][chosen]) * np.float32(unit) for at, unit in enumerate(_UNITS)]
     return values[0], values[1], values[2]
 
 

@@ -51,7 +51,7 @@ def log_odds(surface: Surface) -> Float:
     likely = chance(first)
     around = context(likely).reshape(len(rows), -1)
     bench = ~surface.paper.ravel()
-    line = line_of(rows[bench], likely.ravel()[bench])
+    line = line_of(rows, bench, likely.ravel())
     second = np.empty(len(rows), np.float32)
     for start in range(0, len(rows), _STRIP):  # all at once they would fill the memory
         part = slice(start, start + _STRIP)

@@ -91,5 +91,5 @@ def mirrored_odds(planes: Float) -> Float:
     """Mean of the log odds of two mirrored views."""
     total = np.zeros(planes.shape[1:], np.float32)
     for down, right in _VIEWS:
-        total += run("far", planes[:, ::down, ::right])[::down, ::right]
+        total += run("far", planes[:, ::down, ::right])[0][::down, ::right]
     return total / np.float32(len(_VIEWS))

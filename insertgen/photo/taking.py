@@ -10,8 +10,9 @@ from insertgen.photo.agree import SquareFit
 from insertgen.photo.bench import USUAL_FOCAL_35MM, Known, Solution
 from insertgen.photo.camera import Array
 from insertgen.photo.load import Photo
+from insertgen.photo.standing import Stance, Standing
 
-__all__ = ["say_assumed", "say_squares", "say_taking"]
+__all__ = ["say_assumed", "say_edge", "say_squares", "say_taking"]
 
 _FOCAL_OFF = 0.08  # log: four times what EXIF's whole millimetres leave open
 _FOCAL_OPEN = 0.05  # log: standard error of a focal length that nothing tells
@@ -45,6 +46,14 @@ def say_assumed(photo: Photo, known: Known, solution: Solution) -> tuple[str, ..
         bent = "the lens taken to bend nothing, which one square cannot tell"
     at = f"; the squares {known.squares_at:g} mm above the bench" if known.squares_at else ""
     return (f"{focal}; {bent}{at}",)
+
+
+def say_edge(standing: Standing, stance: Stance) -> tuple[str, ...]:
+    """Between which heights the edge was taken to stand, if its look told."""
+    if standing.height is None or standing.upright:
+        return ()
+    low, high = np.percentile(stance.edges[0].height, (5, 95))
+    return (f"by the item's look its edge stands {low:.0f} to {high:.0f} mm above the bench",)
 
 
 def say_taking(photo: Photo, known: Known, solution: Solution, ring: Array, *, scale: float) -> tuple[str, ...]:

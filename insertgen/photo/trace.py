@@ -11,8 +11,8 @@ from insertgen.errors import InsertgenError, PhotoError
 from insertgen.model.figures import Outline
 from insertgen.photo.agree import SquareFit, agree
 from insertgen.photo.bench import USUAL_FOCAL_35MM, Known, Solution
-from insertgen.photo.boundary import Boundary, signed_area
-from insertgen.photo.doubt import expected_error, height_part, parts_of, say_height
+from insertgen.photo.boundary import signed_area
+from insertgen.photo.doubt import expected_error, parts_of, say_height
 from insertgen.photo.frame import to_shape_frame
 from insertgen.photo.hints import NO_HINTS, Hints
 from insertgen.photo.light import luminance
@@ -20,8 +20,8 @@ from insertgen.photo.load import FILM_DIAGONAL, Bool, Photo
 from insertgen.photo.overlap import refuse_on_item
 from insertgen.photo.silhouette import Silhouette, find_items, from_mask
 from insertgen.photo.squares import Candidate, find_squares
-from insertgen.photo.standing import Standing
-from insertgen.photo.taking import say_assumed, say_squares, say_taking
+from insertgen.photo.standing import Standing, stance_of
+from insertgen.photo.taking import say_assumed, say_edge, say_squares, say_taking
 
 __all__ = ["TOLERANCE", "SquareFit", "Trace", "trace_photo"]
 
@@ -45,12 +45,12 @@ class Trace:
     camera_height : float or None
         None when the lens is not known and the squares do not tell.
     edge_height : float
-        Height of the plane the outline was cast onto.
+        Of the plane the outline was cast onto, or the mean of its points' heights.
     expected_error : float
         95th percentile of the boundary's distance from the true one, estimated.
     error_per_10mm : float
         By how much the outline's length is too large for every 10 mm its edge stands
-        above the plane assumed: length * 10 / (D - 10).
+        above the height assumed: length * 10 / (D - 10).
     outline_px : tuple of arrays, n x 2
         Outer ring first, as traced in the photo.
     assumed : tuple of str
@@ -101,13 +101,12 @@ def trace_photo(
     square : float
         Side of the squares as measured on the paper, mm.
     height : float, optional
-        The item's overall height; the outline is cast onto the plane at half of it, where
-        the widest line of most things is.
+        The item's overall height; where its edge stands below that is told by its look.
     edge_height : float, optional
-        Where the visible edge really stands; instead of ``height``.
+        Where the visible edge really stands, all round; instead of ``height``.
     upright : bool
-        The item has upright walls from the bench to ``height``: sides that look away from the camera
-        are cast high, the others low.
+        The item has upright walls from the bench to ``height``, whatever it looks like: sides that look away from
+        the camera are cast high, the others low.
     squares_at : float
         How high above the bench all the squares lie, mm.
     camera_height : float, optional
@@ -201,15 +200,17 @@ def _check_height(photo: Photo, top: float, solution: Solution) -> None:
 def _measure(
     photo: Photo, known: Known, solution: Solution, fits: tuple[SquareFit, ...], seen: Silhouette, standing: Standing
 ) -> Trace:
-    camera, ring, plane = solution.camera, seen.boundary, standing.plane
-    framed = to_shape_frame(*_cast(ring, solution, standing), TOLERANCE)
+    camera, ring = solution.camera, seen.boundary
+    stance = stance_of(standing, camera, photo.rgb, ring)
+    plane = float(stance.edges[0].height.mean())
+    outer, *holes = stance.cast(camera)
+    framed = to_shape_frame(outer, tuple(hole for hole in holes if abs(signed_area(hole)) >= _LEAST_HOLE), TOLERANCE)
     scale = camera.mm_per_pixel(ring.outer.mean(axis=0), plane)
-    error = expected_error(parts_of(solution, ring, seen.sure, scale, standing, known.squares_at), seen.sure, scale)
+    error = expected_error(parts_of(solution, seen.sure, scale, stance, known.squares_at), seen.sure, scale)
     per_10mm = framed.length * 10.0 / (camera.height - plane - 10.0)
-    span = 0.0 if standing.height is None else height_part(solution, ring.outer, standing)
     doubts = (
         *seen.warnings,
-        *say_height(standing, per_10mm=per_10mm, span=span),
+        *say_height(standing, stance, camera, per_10mm=per_10mm),
         *say_taking(photo, known, solution, ring.outer, scale=scale),
         *say_squares(photo, solution, fits, ring.outer, length=framed.length),
     )
@@ -217,16 +218,5 @@ def _measure(
     return Trace(
         framed.outline, fits, scale, camera.tilt_deg, None if unknown_focal else camera.height, plane,
         framed.length, framed.width, framed.area, error.p95, per_10mm, doubts, (ring.outer, *ring.holes),
-        say_assumed(photo, known, solution), error.mean, error.points,
+        (*say_assumed(photo, known, solution), *say_edge(standing, stance)), error.mean, error.points,
     )  # fmt: skip
-
-
-def _cast(
-    ring: Boundary, solution: Solution, standing: Standing
-) -> tuple[np.typing.NDArray[np.float64], tuple[np.typing.NDArray[np.float64], ...]]:
-    area_px = solution.camera.mm_per_pixel(ring.outer.mean(axis=0), standing.plane) ** 2
-    holes = [hole for hole in ring.holes if abs(signed_area(hole)) * area_px >= _LEAST_HOLE]
-    return (
-        standing.cast(solution.camera, ring.outer),
-        tuple(standing.cast(solution.camera, hole, hole=True) for hole in holes),
-    )

@@ -332,7 +332,7 @@ def _assumed(asked: Asked, seen: Trace) -> tuple[str, ...]:
     if asked.upright:
         said.append("the walls were taken to stand upright: far sides of the outline cast high, near sides low")
     if asked.edge_height is None and (asked.part is not None or asked.underside) and (asked.part or asked.height):
-        of = "half of its height" if asked.part is None else "the middle of the part"
+        of = "in the mean, by the look of the item" if asked.part is None else "the middle of the part"
         said.append(
             f"the edge seen was taken to stand {format_mm(seen.edge_height)} mm above the bench, {of}"
             + (", as the item lay turned over" if asked.underside else "")

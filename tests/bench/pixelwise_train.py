@@ -228,7 +228,7 @@ def around_rows(one: Seen, alone: Network, rng: np.random.Generator) -> tuple[ND
     first[one.paper] = odds_of.BENCH
     likely = odds_of.chance(first)
     bench = ~one.paper.ravel()
-    line = line_of(flat[bench], likely.ravel()[bench])
+    line = line_of(flat, bench, likely.ravel())
     at = chosen_pixels(one, rng)
     said = context(likely).reshape(len(flat), -1)
     x = np.concatenate([flat[at], said[at], off_line(flat[at], line)], axis=1)

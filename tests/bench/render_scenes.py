@@ -1,10 +1,11 @@
 """Renders scenes to learn from: one invented item on a bench, reference squares, and the item's exact mask.
 
-Run: python -m tests.bench.render_scenes FOLDER [--first N] [--count N] [--width 800] [--samples 8] [--sheets]
+Run: python -m tests.bench.render_scenes FOLDER [--first N] [--count N] [--width 800] [--samples 8] [--sheets] [--tools common|tall|both]
 
 Needs the package ``bpy`` (Blender as a library, GPL: used for this script alone, never by insertgen). Scene N is
 drawn from seed N: the kind of tool, its sizes, its materials, bench, stains, lines, lights and camera. Writes
-``N.jpg`` and ``N_mask.png``. With ``--sheets`` every item lies as the README advises: on a plain pale sheet in soft light,
+``N.jpg``, ``N_mask.png`` and ``N_edge.npz``, how high the edge stands. With ``--tools tall``
+sanders, planes, drills and other tall things. With ``--sheets`` every item lies as the README advises: on a plain pale sheet in soft light,
 where pale steel is all that is hard. Shapes and colours are random within wide bounds; none is a real product.
 """
 
@@ -14,6 +15,7 @@ import argparse
 import contextlib
 import math
 import os
+from collections.abc import Callable, Sequence
 from pathlib import Path
 from typing import Any
 
@@ -22,6 +24,7 @@ import cv2
 import numpy as np
 from mathutils import Quaternion, Vector  # comes with bpy
 
+from tests.bench.render_edges import edges
 from tests.bench.render_materials import (
     Points,
     Random,
@@ -33,7 +36,9 @@ from tests.bench.render_materials import (
     sheet_material,
     wood_colour,
 )
-from tests.bench.render_tools import TOOLS, U, blob, plate, rounded
+from tests.bench.render_tools import TALL_TOOLS, TOOLS, U, blob, plate, rounded
+
+KINDS = {"common": TOOLS, "tall": TALL_TOOLS, "both": (*TOOLS, *TALL_TOOLS)}
 
 
 def cleared() -> Any:
@@ -133,10 +138,10 @@ def set_camera(rng: Random, scene: Any, box: Points, height: float) -> None:
     scene.camera = thing
 
 
-def build(seed: int, scene: Any, *, sheet: bool) -> list[Any]:
-    """The scene of a seed; returns the item's parts."""
+def build(seed: int, scene: Any, *, sheet: bool, tools: Sequence[Callable[[Random], None]]) -> tuple[list[Any], float]:
+    """The scene of a seed; returns the item's parts and its height, mm."""
     rng = np.random.default_rng(seed)
-    TOOLS[int(rng.integers(len(TOOLS)))](rng)
+    tools[int(rng.integers(len(tools)))](rng)
     item = [thing for thing in scene.objects if thing.type in ("MESH", "CURVE")]
     box, height = extent(item)
     reach = float(np.linalg.norm(box[1] - box[0])) / 2
@@ -148,7 +153,7 @@ def build(seed: int, scene: Any, *, sheet: bool) -> list[Any]:
         litter(rng, middle, reach)
     light_up(rng, scene, middle, reach, soft=sheet)
     set_camera(rng, scene, box, height)
-    return item
+    return item, height
 
 
 def render(scene: Any, file: Path, width: int, samples: int, *, mask: bool) -> None:
@@ -202,18 +207,23 @@ def main() -> None:
     parser.add_argument("--width", type=int, default=800)
     parser.add_argument("--samples", type=int, default=8)
     parser.add_argument("--sheets", action="store_true")
+    parser.add_argument("--tools", choices=tuple(KINDS), default="common")
     given = parser.parse_args()
     given.folder.mkdir(parents=True, exist_ok=True)
     for seed in range(given.first, given.first + given.count * given.step, given.step):
-        if (given.folder / f"{seed}_mask.png").exists():
+        picture, mask, edge = (given.folder / f"{seed}{end}" for end in (".jpg", "_mask.png", "_edge.npz"))
+        if edge.exists():
             continue
         scene = cleared()
-        item = build(seed, scene, sheet=given.sheets)
-        expose(np.random.default_rng([seed, 1]), scene, given.folder / f"{seed}.jpg", given.samples)
-        render(scene, given.folder / f"{seed}.jpg", given.width, given.samples, mask=False)
-        scene.view_settings.exposure = 0.0
-        paint_mask(scene, item)
-        render(scene, given.folder / f"{seed}_mask.png", given.width, 16, mask=True)
+        item, height = build(seed, scene, sheet=given.sheets, tools=KINDS[given.tools])
+        if not mask.exists():
+            expose(np.random.default_rng([seed, 1]), scene, picture, given.samples)
+            render(scene, picture, given.width, given.samples, mask=False)
+            scene.view_settings.exposure = 0.0
+            paint_mask(scene, item)
+            render(scene, mask, given.width, 16, mask=True)
+        bpy.context.view_layer.update()
+        np.savez(edge, height=height, **edges(scene, item, height, cv2.imread(str(mask), cv2.IMREAD_GRAYSCALE)))
 
 
 if __name__ == "__main__":

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import itertools
 import math
 from collections.abc import Callable, Sequence
 from typing import Any
@@ -298,6 +299,106 @@ def gathered(rng: Random) -> None:
             tube(path, np.full(len(path), r), material, turn=turn, at=at)
 
 
+def on_base(rng: Random) -> None:
+    """A machine that stands on a base plate: body, shoulders and a grip on top, as a sander's, router's or jigsaw's."""
+    shell, other = some_material(rng, (1, 6, 2, 1)), some_material(rng, (3, 4, 3, 1))
+    w, h = rng.uniform(70, 190), rng.uniform(50, 120)
+    round_one = rng.random() < 0.35
+    low, z = rng.uniform(2, 18), rng.uniform(0, 6) * (rng.random() < 0.3)
+    base = circle(h * 0.7) if round_one else rounded(w, h, rng.uniform(2, 40)) if rng.random() < 0.8 else blob(rng, w)
+    plate([base], low, rng.uniform(0.3, 4), z, other)
+    z += low
+    at, share = (rng.uniform(-0.15, 0.15) * w, 0.0), rng.uniform(0.45, 1.15)
+    for _ in range(rng.integers(1, 4)):
+        tall = rng.uniform(12, 60)
+        body = circle(h * 0.7 * share) if round_one or rng.random() < 0.2 else rounded(w * share, h * share * rng.uniform(0.8, 1.1), rng.uniform(5, 45))
+        plate([body], tall, rng.uniform(1, 0.45 * tall), z, shell if rng.random() < 0.7 else other, rng.normal(0, 0.05), at)
+        z, share = z + tall * 0.98, share * rng.uniform(0.5, 1.1)
+    kind = rng.random()
+    if kind < 0.35:
+        x, radius = handle(rng, w * rng.uniform(0.6, 1.2), rng.uniform(14, 24))
+        turned(x - x.mean(), radius, z + 8, shell, rng.normal(0, 0.1), at)
+    elif kind < 0.6:
+        t = np.linspace(0, np.pi, 20)
+        path = np.stack([w * 0.35 * np.cos(t), np.zeros(20), z - 10 + rng.uniform(30, 60) * np.sin(t)], 1)
+        tube(path, np.full(20, rng.uniform(9, 17)), shell)
+    elif kind < 0.8:
+        upright([rng.uniform(10, 20), rng.uniform(14, 26)], [rng.uniform(8, 25), rng.uniform(12, 30)], z - 1, other, at)
+    for _ in range(rng.integers(0, 3)):  # dust port, cord, side knob
+        z0, way, r = rng.uniform(0.15, 0.7) * z, rng.uniform(0, 7), rng.uniform(4, 18)
+        path = bowed((0, 0), (w * rng.uniform(0.5, 0.9) * math.cos(way), w * rng.uniform(0.5, 0.9) * math.sin(way)), rng.uniform(-0.1, 0.1), z0, max(z0 * rng.uniform(0.5, 1.2), r))
+        tube(path, np.full(len(path), r), other if rng.random() < 0.6 else shell)
+
+
+def plane(rng: Random) -> None:
+    """A sole with cheeks, knob and tote, as of a bench or block plane."""
+    w, h, cheek = rng.uniform(120, 300), rng.uniform(35, 80), rng.uniform(15, 55)
+    iron, wood = some_material(rng, (4, 1, 3, 3)), some_material(rng, (0.5, 2, 1, 5))
+    plate([rounded(w, h, rng.uniform(1, 15))], rng.uniform(3, 8), 0.5, 0, iron)
+    long, back = w * rng.uniform(0.4, 1.0), rng.uniform(-0.15, 0.15) * w
+    back *= 1 - long / w
+    if rng.random() < 0.6:
+        for sign in (1, -1):
+            t = np.linspace(-1, 1, 16)
+            for lo, hi in itertools.pairwise(t):  # cheeks rise to the middle
+                tall = cheek * math.cos((lo + hi) / 2 * 1.3)
+                plate([rounded((hi - lo) * long / 2 + 0.3, rng.uniform(3, 4), 0.3)], tall, 0.2, 0, iron, 0, (back + (lo + hi) / 4 * long, sign * (h / 2 - 2)))
+        plate([rounded(long * 0.6, h - 10, 2)], cheek * 0.5, 1, 0, some_material(rng), 0, (back, 0))
+    else:
+        plate([rounded(long, h, rng.uniform(1, 12))], cheek, rng.uniform(0.5, 8), 0, wood if rng.random() < 0.5 else iron, 0, (back, 0))
+    if rng.random() < 0.75:
+        tall = cheek + rng.uniform(0, 40)
+        upright([rng.uniform(8, 14), rng.uniform(10, 16), rng.uniform(12, 20)], [tall * 0.5, tall * 0.3, tall * 0.3], 2, wood, (w * 0.36, 0))
+    if rng.random() < 0.75:
+        path = bowed((-w * rng.uniform(0.3, 0.4), 0), (-w * rng.uniform(0.15, 0.42), 0), 0.0, 4, cheek + rng.uniform(15, 70))
+        tube(path, np.linspace(rng.uniform(9, 15), rng.uniform(8, 16), len(path)), wood)
+    tilt = bowed((-w * 0.2, 0), (w * 0.12, 0), 0.0, cheek + rng.uniform(0, 25), 4)
+    tube(tilt, np.full(len(tilt), rng.uniform(6, h * 0.22)), some_material(rng), sides=int(rng.choice([1, 6])))
+
+
+def drill(rng: Random) -> None:
+    """A drill on its side: barrel, chuck, grip, battery."""
+    shell, other = some_material(rng, (0.5, 7, 2, 0.5)), some_material(rng, (2, 4, 3, 0))
+    r, long, grip = rng.uniform(22, 38), rng.uniform(80, 150), rng.uniform(70, 130)
+    z = max(r, rng.uniform(25, 42))
+    x, radius = handle(rng, long, r)
+    if rng.random() < 0.6:
+        turned(x - long * 0.6, radius, z, shell)
+    else:
+        plate([rounded(long, 2 * r, rng.uniform(3, 25))], 2 * r, rng.uniform(3, 0.4 * r), z - r, shell, 0, (-long * 0.1, 0))
+    chuck = rng.uniform(25, 55)
+    turned(np.array([0, chuck * 0.6, chuck]), np.array([r * 0.75, r * 0.7, r * 0.4]), z, metal(rng) if rng.random() < 0.4 else other, at=(long * 0.4, 0))
+    lean = rng.uniform(-0.2, 0.5)
+    end = (-long * 0.2 - grip * math.sin(lean), -grip * math.cos(lean))
+    path = bowed((-long * 0.2, 0), end, rng.uniform(-0.08, 0.08), z, z)
+    tube(path, np.full(len(path), rng.uniform(14, 22)), shell if rng.random() < 0.5 else other)
+    if rng.random() < 0.8:
+        tall = min(rng.uniform(1.2, 2.0) * z, 2 * z)
+        plate([rounded(rng.uniform(60, 120), rng.uniform(35, 75), rng.uniform(2, 15))], tall, rng.uniform(1, 8), z - tall / 2, other, rng.normal(0, 0.1), end)
+
+
+def stacked(rng: Random) -> None:
+    """Layers that grow or shrink from the bench upwards: cones, domes, mushrooms, cases."""
+    size, z = rng.uniform(40, 160), 0.0
+    shell, other = some_material(rng), some_material(rng)
+    first = rounded(size, size * rng.uniform(0.35, 1), size * rng.uniform(0.02, 0.3)) if rng.random() < 0.5 else circle(size / 2) if rng.random() < 0.4 else blob(rng, size)
+    layers, slope = rng.integers(1, 9), rng.normal(0, 0.12)
+    share = rng.uniform(0.6, 1.0)
+    for k in range(layers):
+        tall = rng.uniform(4, 90) / layers + 2
+        plate([first * share], tall, rng.uniform(0, 0.45 * tall), z, shell if rng.random() < 0.8 else other)
+        z, share = z + tall * 0.97, max(share + slope * rng.uniform(0, 1.5) + (rng.random() < 0.15) * rng.normal(0, 0.25), 0.15)
+        if k and share > 2:
+            break
+    for _ in range(rng.integers(0, 3)):
+        x, radius = handle(rng, size * rng.uniform(0.5, 1.5), size * rng.uniform(0.08, 0.2))
+        turned(x, radius, max(float(radius.max()), z * rng.uniform(0.3, 1)), other, rng.uniform(0, 7), tuple(rng.uniform(-0.3, 0.3, 2) * size))
+
+
 TOOLS: tuple[Callable[[Random], None], ...] = (
     screwdriver, screwdriver, wrench, scissors, pliers, hex_key, hammer, square_and_bevel, saw, machine, machine, pack, bit, gathered, gathered,
+)  # fmt: skip
+#: Tall things, to learn how high edges stand.
+TALL_TOOLS: tuple[Callable[[Random], None], ...] = (
+    on_base, on_base, on_base, plane, plane, drill, drill, stacked, stacked, stacked, machine, pack,
 )  # fmt: skip

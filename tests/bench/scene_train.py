@@ -48,7 +48,7 @@ def block(wide: int, narrow: int, stride: int = 1, spread: int = 1) -> nn.Sequen
 class Levels(nn.Module):
     """From coarse to fine with skips (Ronneberger, Fischer, Brox 2015); ``halved``: the finest level at half the size."""
 
-    def __init__(self, planes: int, widths: tuple[int, ...], *, halved: bool) -> None:
+    def __init__(self, planes: int, widths: tuple[int, ...], *, halved: bool, answers: int = 1) -> None:
         super().__init__()
         stem = [block(planes, 16, 2), block(16, widths[0])] if halved else [block(planes, widths[0])]
         self.stem = nn.Sequential(*stem)
@@ -56,7 +56,7 @@ class Levels(nn.Module):
         self.down = nn.ModuleList(nn.Sequential(block(a, b, 2), block(b, b)) for a, b in steps)
         self.middle = nn.Sequential(block(widths[-1], widths[-1], 1, 2), block(widths[-1], widths[-1], 1, 4 if halved else 1), block(widths[-1], widths[-1]))
         self.up = nn.ModuleList(nn.Sequential(block(b + a, a), block(a, a)) for a, b in reversed(steps))
-        self.last = nn.ConvTranspose2d(widths[0], 1, 4, 2, 1) if halved else nn.Conv2d(widths[0], 1, 3, padding=1)
+        self.last = nn.ConvTranspose2d(widths[0], answers, 4, 2, 1) if halved else nn.Conv2d(widths[0], answers, 3, padding=1)
 
     def forward(self, planes: Tensor) -> Tensor:
         levels = [self.stem(planes)]
@@ -136,7 +136,7 @@ def learn(kind: str, pool: Pool, given: argparse.Namespace) -> Levels:
         nn.utils.clip_grad_norm_(fresh.parameters(), 1.0)
         descent.step()
         losses.append(float(loss.detach()))
-        _blend(mean, fresh, min(KEPT, (step + 1) / (step + 20)))
+        blend(mean, fresh, min(KEPT, (step + 1) / (step + 20)))
         if (step + 1) % 100 == 0:
             print(f"{kind} {step + 1} of {given.steps}: loss {np.mean(losses[-100:]):.4f}, {(time.time() - begun) / 60:.1f} min", flush=True)
             torch.save(mean.state_dict(), given.state)
@@ -146,7 +146,7 @@ def learn(kind: str, pool: Pool, given: argparse.Namespace) -> Levels:
 
 
 @torch.no_grad()
-def _blend(mean: Levels, fresh: Levels, kept: float) -> None:
+def blend(mean: Levels, fresh: Levels, kept: float) -> None:
     for old, new in zip(mean.state_dict().values(), fresh.state_dict().values(), strict=True):
         if old.dtype.is_floating_point:
             old.mul_(kept).add_(new, alpha=1 - kept)
@@ -154,9 +154,9 @@ def _blend(mean: Levels, fresh: Levels, kept: float) -> None:
             old.copy_(new)
 
 
-def packed(kind: str, net: Levels) -> bytes:
+def packed(net: Levels, planes: int) -> bytes:
     """The open exchange format, weights rounded to half precision, compressed."""
-    shown = torch.randn(1, 6 if kind == "far" else 7, 128, 128)
+    shown = torch.randn(1, planes, 128, 128)
     file = io.BytesIO()
     free = {0: "n", 2: "h", 3: "w"}
     torch.onnx.export(net, (shown,), file, input_names=["planes"], output_names=["odds"], opset_version=13, dynamo=False, dynamic_axes={"planes": free, "odds": free})
@@ -208,7 +208,7 @@ def main() -> None:
     net = learn(given.kind, _pool(given.kind, given), given)
     torch.save(net.state_dict(), given.state)
     if given.out is not None:
-        given.out.write_bytes(packed(given.kind, net))
+        given.out.write_bytes(packed(net, 6 if given.kind == "far" else 7))
 
 
 if __name__ == "__main__":
