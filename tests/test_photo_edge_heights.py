@@ -80,7 +80,8 @@ def test_heights_lie_between_bench_and_top_ring_by_ring(height: float) -> None:
     rings = (box(), box()[::2])
     for ring, edge in zip(rings, edge_heights(CAMERA, np.full((1800, 2400, 3), 90, np.uint8), rings, height), strict=True):
         assert edge.height.shape == edge.spread.shape == (len(ring),)
-        assert edge.height.min() >= 0 and edge.height.max() <= height
+        assert edge.height.min() >= 0
+        assert edge.height.max() <= height
         assert edge.spread.min() > 0
 
 
@@ -94,4 +95,5 @@ def test_of_a_tape_seen_from_the_side_both_walls_are_found() -> None:
     by_look = score(polygon(found.outline), true)
     assert level.mean > 4.0
     assert by_look.mean < level.mean / 2
-    assert by_look.mean < 2 * found.expected_mean and by_look.p95 < found.expected_error
+    assert by_look.mean < 2 * found.expected_mean
+    assert by_look.p95 < found.expected_error

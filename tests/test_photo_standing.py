@@ -67,4 +67,5 @@ def test_only_by_look_may_points_be_off_one_by_one() -> None:
     assert stance(Standing(edge_height=20.0), ring).together
     assert not stance(Standing(height=40.0), ring).together
     heights = stance(Standing(height=40.0), ring).edges[0].height
-    assert heights.min() >= 0 and heights.max() <= 40.0
+    assert heights.min() >= 0
+    assert heights.max() <= 40.0
