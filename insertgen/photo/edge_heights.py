@@ -32,7 +32,7 @@ _DARK = 0.02  # added to the light, see `log_light`
 _RISE = 16.0  # px: by this the parallax that the network sees is divided
 _LEAST_TURN = 1e-3  # line of sight to the item's middle, mm a mm: below this straight above
 _BAND = 3.0  # px: blur of the item whose slope tells which way its edge looks
-_SMOOTH = 0.006  # of the length of a ring
+_SMOOTH = 0.012  # of the length of a ring
 _LEAST_SPREAD = 0.015  # of the height
 
 

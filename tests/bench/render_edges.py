@@ -6,12 +6,14 @@ touches the item; where the item leans over its own outline (a knob seen before 
 
 from __future__ import annotations
 
+import itertools
+import math
 from typing import Any
 
 import bpy
 import cv2
 import numpy as np
-from mathutils import Vector
+from mathutils import Matrix, Vector
 from mathutils.bvhtree import BVHTree
 
 from tests.bench.render_materials import Points
@@ -25,8 +27,43 @@ _LEVELS = 33  # between bench and top at which a ray is asked whether it is over
 
 def mesh_of(item: list[Any]) -> BVHTree:
     """All parts of the item as one mesh, mm."""
+    return BVHTree.FromPolygons(*solid_of(item))
+
+
+def settle(item: list[Any]) -> None:
+    """Tilt an item that lies along x until it rests on the bench: a screwdriver on its handle and its tip.
+
+    It comes to lie on that side of the lower hull of its x and z which is below its middle (of its surface).
+    """
+    points, faces = solid_of(item)
+    places = np.array(points)
+    corners = [places[face] for face in faces]
+    areas = np.array([np.linalg.norm(np.cross(c[1] - c[0], c[2] - c[0])) for c in corners])
+    middle = float((areas * np.array([c[:, 0].mean() for c in corners])).sum() / areas.sum())
+    hull: list[Points] = []
+    for at in places[np.lexsort((places[:, 2], places[:, 0]))][:, [0, 2]]:
+        while len(hull) > 1 and _turn(hull[-2], hull[-1], at) <= 0:
+            hull.pop()
+        hull.append(at)
+    left, right = next((a, b) for a, b in itertools.pairwise(hull) if b[0] >= middle and b[0] > a[0])
+    tilt = math.atan2(right[1] - left[1], right[0] - left[0])
+    # about y, so that the side comes down level: z falls as x grows when the turn is positive
+    move = Matrix.Translation((0, 0, -U * float(left[1]) * math.cos(tilt) + U * float(left[0]) * math.sin(tilt))) @ Matrix.Rotation(tilt, 4, "Y")
+    for thing in item:
+        thing.matrix_world = move @ thing.matrix_world
+    bpy.context.view_layer.update()
+
+
+def _turn(a: Points, b: Points, c: Points) -> float:
+    return float((b[0] - a[0]) * (c[1] - a[1]) - (b[1] - a[1]) * (c[0] - a[0]))
+
+
+def solid_of(item: list[Any]) -> tuple[list[Any], list[list[int]]]:
+    """Points, mm, and faces of all parts."""
+    bpy.context.view_layer.update()
     graph = bpy.context.evaluated_depsgraph_get()
-    points, faces = [], []
+    points: list[Any] = []
+    faces: list[list[int]] = []
     for thing in item:
         solid = thing.evaluated_get(graph)
         mesh = solid.to_mesh()
@@ -34,7 +71,7 @@ def mesh_of(item: list[Any]) -> BVHTree:
         points += [thing.matrix_world @ vertex.co / U for vertex in mesh.vertices]
         faces += [[first + at for at in face.vertices] for face in mesh.polygons]
         solid.to_mesh_clear()
-    return BVHTree.FromPolygons(points, faces)
+    return points, faces
 
 
 def edges(scene: Any, item: list[Any], height: float, mask: np.ndarray) -> dict[str, Any]:

@@ -1,11 +1,11 @@
 """Renders scenes to learn from: one invented item on a bench, reference squares, and the item's exact mask.
 
-Run: python -m tests.bench.render_scenes FOLDER [--first N] [--count N] [--width 800] [--samples 8] [--sheets] [--tools common|tall|both]
+Run: python -m tests.bench.render_scenes FOLDER [--first N] [--count N] [--width 800] [--samples 8] [--sheets] [--settled] [--tools common|tall|both|leaning]
 
 Needs the package ``bpy`` (Blender as a library, GPL: used for this script alone, never by insertgen). Scene N is
 drawn from seed N: the kind of tool, its sizes, its materials, bench, stains, lines, lights and camera. Writes
 ``N.jpg``, ``N_mask.png`` and ``N_edge.npz``, how high the edge stands. With ``--tools tall``
-sanders, planes, drills and other tall things. With ``--sheets`` every item lies as the README advises: on a plain pale sheet in soft light,
+sanders, planes, drills and other tall things; with ``--settled`` things rest on the bench by two places of theirs. With ``--sheets`` every item lies as the README advises: on a plain pale sheet in soft light,
 where pale steel is all that is hard. Shapes and colours are random within wide bounds; none is a real product.
 """
 
@@ -24,7 +24,7 @@ import cv2
 import numpy as np
 from mathutils import Quaternion, Vector  # comes with bpy
 
-from tests.bench.render_edges import edges
+from tests.bench.render_edges import edges, settle
 from tests.bench.render_materials import (
     Points,
     Random,
@@ -36,9 +36,9 @@ from tests.bench.render_materials import (
     sheet_material,
     wood_colour,
 )
-from tests.bench.render_tools import TALL_TOOLS, TOOLS, U, blob, plate, rounded
+from tests.bench.render_tools import LEANING_TOOLS, TALL_TOOLS, TOOLS, U, blob, plate, rounded
 
-KINDS = {"common": TOOLS, "tall": TALL_TOOLS, "both": (*TOOLS, *TALL_TOOLS)}
+KINDS = {"common": TOOLS, "tall": TALL_TOOLS, "both": (*TOOLS, *TALL_TOOLS), "leaning": LEANING_TOOLS}
 
 
 def cleared() -> Any:
@@ -138,11 +138,13 @@ def set_camera(rng: Random, scene: Any, box: Points, height: float) -> None:
     scene.camera = thing
 
 
-def build(seed: int, scene: Any, *, sheet: bool, tools: Sequence[Callable[[Random], None]]) -> tuple[list[Any], float]:
+def build(seed: int, scene: Any, *, sheet: bool, settled: bool, tools: Sequence[Callable[[Random], None]]) -> tuple[list[Any], float]:
     """The scene of a seed; returns the item's parts and its height, mm."""
     rng = np.random.default_rng(seed)
     tools[int(rng.integers(len(tools)))](rng)
     item = [thing for thing in scene.objects if thing.type in ("MESH", "CURVE")]
+    if settled:
+        settle(item)
     box, height = extent(item)
     reach = float(np.linalg.norm(box[1] - box[0])) / 2
     middle = box.mean(0)
@@ -207,6 +209,7 @@ def main() -> None:
     parser.add_argument("--width", type=int, default=800)
     parser.add_argument("--samples", type=int, default=8)
     parser.add_argument("--sheets", action="store_true")
+    parser.add_argument("--settled", action="store_true")
     parser.add_argument("--tools", choices=tuple(KINDS), default="common")
     given = parser.parse_args()
     given.folder.mkdir(parents=True, exist_ok=True)
@@ -215,7 +218,7 @@ def main() -> None:
         if edge.exists():
             continue
         scene = cleared()
-        item, height = build(seed, scene, sheet=given.sheets, tools=KINDS[given.tools])
+        item, height = build(seed, scene, sheet=given.sheets, settled=given.settled, tools=KINDS[given.tools])
         if not mask.exists():
             expose(np.random.default_rng([seed, 1]), scene, picture, given.samples)
             render(scene, picture, given.width, given.samples, mask=False)

@@ -402,3 +402,5 @@ TOOLS: tuple[Callable[[Random], None], ...] = (
 TALL_TOOLS: tuple[Callable[[Random], None], ...] = (
     on_base, on_base, on_base, plane, plane, drill, drill, stacked, stacked, stacked, machine, pack,
 )  # fmt: skip
+#: Those that lean on the bench once they rest on it.
+LEANING_TOOLS: tuple[Callable[[Random], None], ...] = (screwdriver, screwdriver, screwdriver, hammer, hammer, bit, saw)
