@@ -26,7 +26,7 @@ from torch.nn import functional
 
 from insertgen.photo.edge_heights import SIDE, planes_of, view_of, with_outlook
 from insertgen.photo.light import Float
-from tests.bench.scene_train import Levels, blend, packed
+from tests.bench.scene_train import Levels, blend, packed, with_learning
 
 BATCH = 8
 WIDE = 448  # px: of the picture that views are cut from
@@ -207,14 +207,7 @@ def learn(scenes: list[Scene], given: argparse.Namespace) -> Levels:
 def main() -> None:
     parser = argparse.ArgumentParser(description=__doc__, formatter_class=argparse.RawDescriptionHelpFormatter)
     parser.add_argument("--rendered", type=Path, action="append", required=True)
-    parser.add_argument("--steps", type=int, default=3000)
-    parser.add_argument("--rate", type=float, default=3e-3)
-    parser.add_argument("--seed", type=int, default=0)
-    parser.add_argument("--threads", type=int, default=2)
-    parser.add_argument("--start", type=Path)
-    parser.add_argument("--state", type=Path, required=True)
-    parser.add_argument("--out", type=Path)
-    given = parser.parse_args()
+    given = with_learning(parser).parse_args()
     cv2.setNumThreads(1)
     scenes = [scene for folder in given.rendered for scene in scenes_of(folder)]
     print(f"{len(scenes)} scenes", flush=True)

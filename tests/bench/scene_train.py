@@ -189,13 +189,8 @@ def _pool(kind: str, given: argparse.Namespace) -> Pool:
     return pool
 
 
-def main() -> None:
-    parser = argparse.ArgumentParser(description=__doc__, formatter_class=argparse.RawDescriptionHelpFormatter)
-    parser.add_argument("kind", choices=("far", "near"))
-    parser.add_argument("--rendered", type=Path, required=True)
-    parser.add_argument("--photos", type=Path, action="append", default=[])
-    parser.add_argument("--half", type=Path, action="append", default=[])
-    parser.add_argument("--share", type=float, default=0.5)
+def with_learning(parser: argparse.ArgumentParser) -> argparse.ArgumentParser:
+    """With the options of how to learn: of every network's script."""
     parser.add_argument("--steps", type=int, default=3000)
     parser.add_argument("--rate", type=float, default=3e-3)
     parser.add_argument("--seed", type=int, default=0)
@@ -203,7 +198,17 @@ def main() -> None:
     parser.add_argument("--start", type=Path)
     parser.add_argument("--state", type=Path, required=True)
     parser.add_argument("--out", type=Path)
-    given = parser.parse_args()
+    return parser
+
+
+def main() -> None:
+    parser = argparse.ArgumentParser(description=__doc__, formatter_class=argparse.RawDescriptionHelpFormatter)
+    parser.add_argument("kind", choices=("far", "near"))
+    parser.add_argument("--rendered", type=Path, required=True)
+    parser.add_argument("--photos", type=Path, action="append", default=[])
+    parser.add_argument("--half", type=Path, action="append", default=[])
+    parser.add_argument("--share", type=float, default=0.5)
+    given = with_learning(parser).parse_args()
     cv2.setNumThreads(1)
     net = learn(given.kind, _pool(given.kind, given), given)
     torch.save(net.state_dict(), given.state)
