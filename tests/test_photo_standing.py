@@ -8,6 +8,7 @@ import pytest
 from insertgen.photo.boundary import Boundary
 from insertgen.photo.camera import Camera, Lens
 from insertgen.photo.standing import Stance, Standing, stance_of
+from insertgen.photo.taking import say_edge
 
 CAMERA = Camera(Lens(1800.0, (1199.5, 899.5)), 600.0, (0.0, 0.0))
 FOOT = np.array(CAMERA.foot)
@@ -60,6 +61,13 @@ def test_of_a_hole_with_upright_walls_the_near_side_is_the_one_away_from_the_foo
     inner = ring_at(250.0, 20.0, 10.0)
     _, hole = stance(Standing(height=40.0, upright=True), ring_at(250.0, 20.0), inner).cast(CAMERA)
     assert float(np.ptp(hole[:, 0])) > 10.0 + 2 * 10.0 * 240.0 / 580.0 * 0.9
+
+
+@pytest.mark.parametrize(("known", "said"), [
+    (Standing(height=40.0), 1), (Standing(height=40.0, upright=True), 0), (Standing(edge_height=20.0), 0), (Standing(height=0.0), 0), (Standing(), 0),
+])  # fmt: skip
+def test_the_look_is_named_only_where_it_told(known: Standing, said: int) -> None:
+    assert len(say_edge(known, stance(known, ring_at(100.0, 20.0)))) == said
 
 
 def test_only_by_look_may_points_be_off_one_by_one() -> None:

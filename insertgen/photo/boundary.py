@@ -16,7 +16,9 @@ from insertgen.photo.corners import sample
 from insertgen.photo.light import Float
 from insertgen.photo.load import Bool
 
-__all__ = ["Boundary", "normals", "resample", "rings_of_mask", "signed_area", "untangled"]
+__all__ = ["Boundary", "normals", "resample", "rings_of_mask", "signed_area", "smooth_normals", "untangled"]
+
+_ALONG = 4.0  # points of a ring: over how many normals are averaged
 
 _BLUR = 1.0  # px: turns the staircase of a mask into a slope
 _REACH = 2.0
@@ -144,3 +146,8 @@ def normals(ring: Array) -> Array:
     length = np.maximum(np.linalg.norm(tangent, axis=1, keepdims=True), 1e-9)
     right = np.stack([tangent[:, 1], -tangent[:, 0]], axis=1) / length
     return np.asarray(right if signed_area(ring) > 0 else -right)
+
+
+def smooth_normals(ring: Array) -> Array:
+    """`normals` averaged along the ring; shorter than 1 where it bends."""
+    return np.asarray(gaussian_filter1d(normals(ring), _ALONG, axis=0, mode="wrap"))

@@ -6,17 +6,15 @@ import math
 from dataclasses import dataclass
 
 import numpy as np
-from scipy.ndimage import gaussian_filter1d
 
 from insertgen.photo.bench import Solution, nudged
-from insertgen.photo.boundary import normals
+from insertgen.photo.boundary import smooth_normals
 from insertgen.photo.camera import Array, Camera
 from insertgen.photo.standing import Stance, Standing
 from insertgen.photo.surety import ACROSS, LOOSE, Sureness
 
 __all__ = ["Expected", "Parts", "expected_error", "height_parts", "parts_of", "say_height"]
 
-_ACROSS_SMOOTH = 4.0  # px along the ring
 _SPAN = 3.0  # mm: an outline off by more than this holds nothing
 # fitted by least absolute logarithms of the mean distance: what camera and height leave open, to 41 rendered photos with
 # their exact masks, which the network that tells heights has not seen; the drawing, to 37 traced by networks that had
@@ -88,8 +86,7 @@ def height_parts(camera: Camera, stance: Stance) -> tuple[Array, ...]:
         if stance.together:
             moved.append(_moved(here, lower))
         else:
-            out = gaussian_filter1d(normals(here), _ACROSS_SMOOTH, axis=0, mode="wrap")
-            moved.append(np.abs(((lower - here) * out).sum(axis=1)))
+            moved.append(np.abs(((lower - here) * smooth_normals(here)).sum(axis=1)))
     return tuple(moved)
 
 

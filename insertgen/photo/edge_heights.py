@@ -24,7 +24,7 @@ from insertgen.photo.convolution import run
 from insertgen.photo.corners import sample
 from insertgen.photo.light import Float, log_light
 
-__all__ = ["SIDE", "EdgeHeight", "Pose", "View", "edge_heights", "planes_of", "view_of", "with_outlook"]
+__all__ = ["LEAST_SPREAD", "SIDE", "EdgeHeight", "Pose", "View", "edge_heights", "planes_of", "view_of", "with_outlook"]
 
 SIDE = 256  # px of the square that the network sees
 _FILLED = 0.7  # of it that the item's longest extent fills
@@ -33,11 +33,12 @@ _RISE = 16.0  # px: by this the parallax that the network sees is divided
 _LEAST_TURN = 1e-3  # line of sight to the item's middle, mm a mm: below this straight above
 _BAND = 3.0  # px: blur of the item whose slope tells which way its edge looks
 _SMOOTH = 0.012  # of the length of a ring
-_LEAST_SPREAD = 0.015  # of the height
+#: Of the height: the network is never taken to be surer than that.
+LEAST_SPREAD = 0.015
 
 
 class Pose(Protocol):
-    """What is asked of a camera."""
+    """What is asked of a camera: that of a rendered scene, to learn from, answers it too."""
 
     @property
     def foot(self) -> tuple[float, float]: ...
@@ -155,7 +156,7 @@ def edge_heights(camera: Pose, rgb: NDArray[np.uint8], rings: tuple[Array, ...],
     """Of the outer ring and the holes (n, 2), pixels, of an item ``height`` mm tall."""
     view = view_of(camera, rings[0], height)
     answer = run("edge", planes_of(view, camera, rgb, rings))
-    share, spread = 1 / (1 + np.exp(-answer)) + np.array([0.0, _LEAST_SPREAD])[:, None, None]
+    share, spread = 1 / (1 + np.exp(-answer)) + np.array([0.0, LEAST_SPREAD])[:, None, None]
     found = []
     for ring in rings:
         at = view.of_bench(camera.cast(ring, view.plane))

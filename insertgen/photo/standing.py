@@ -6,9 +6,8 @@ from dataclasses import dataclass
 
 import numpy as np
 from numpy.typing import NDArray
-from scipy.ndimage import gaussian_filter1d
 
-from insertgen.photo.boundary import Boundary, normals
+from insertgen.photo.boundary import Boundary, smooth_normals
 from insertgen.photo.camera import Array, Camera
 from insertgen.photo.edge_heights import EdgeHeight, edge_heights
 
@@ -18,7 +17,6 @@ __all__ = ["Stance", "Standing", "stance_of"]
 # looks towards it. A quarter of the height up and down, since few walls have sharp edges.
 _SWING = 0.25  # of the height
 _SOFT = 0.1  # slope of the line of sight across the wall at which the swing is 3/4 of the whole
-_SMOOTH = 4.0  # px along the ring
 _UNKNOWN_EDGE = 5.0  # mm: without any height, the edge of a thing of 10 mm
 _GIVEN_OFF = 0.05  # of a height of the edge that was measured
 _WALLS_OFF = 0.25  # of the swing: what saying that walls are upright leaves open
@@ -102,7 +100,7 @@ def _cast(camera: Camera, ring: Array, height: Array) -> Array:
 
 def _walls(camera: Camera, ring: Array, standing: Standing, *, hole: bool) -> EdgeHeight:
     middle = camera.cast(ring, standing.plane)
-    out = gaussian_filter1d(normals(middle), _SMOOTH, axis=0, mode="wrap") * (-1.0 if hole else 1.0)
+    out = smooth_normals(middle) * (-1.0 if hole else 1.0)
     out /= np.maximum(np.linalg.norm(out, axis=1, keepdims=True), 1e-9)
     away = ((middle - np.array(camera.foot)) * out).sum(axis=1) / (camera.height - standing.plane)
     swing = _SWING * (standing.height or 0.0)

@@ -50,7 +50,7 @@ def say_assumed(photo: Photo, known: Known, solution: Solution) -> tuple[str, ..
 
 def say_edge(standing: Standing, stance: Stance) -> tuple[str, ...]:
     """Between which heights the edge was taken to stand, if its look told."""
-    if standing.height is None or standing.upright:
+    if stance.together or standing.upright:
         return ()
     low, high = np.percentile(stance.edges[0].height, (5, 95))
     return (f"by the item's look its edge stands {low:.0f} to {high:.0f} mm above the bench",)

@@ -24,7 +24,7 @@ import torch
 from torch import Tensor, nn
 from torch.nn import functional
 
-from insertgen.photo.edge_heights import SIDE, planes_of, view_of, with_outlook
+from insertgen.photo.edge_heights import LEAST_SPREAD, SIDE, planes_of, view_of, with_outlook
 from insertgen.photo.light import Float
 from tests.bench.scene_train import Levels, blend, packed, with_learning
 
@@ -32,7 +32,6 @@ BATCH = 8
 WIDE = 448  # px: of the picture that views are cut from
 POINTS = 512  # of the edge, a scene
 KEPT = 0.998  # of the running mean of the weights, a step
-LEAST_SPREAD = 0.015  # of the height
 
 
 def network() -> Levels:
