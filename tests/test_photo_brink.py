@@ -1,4 +1,4 @@
-"""Looking again, nearer and closely: that a window's pixels are the photo's, and that a drawn edge is found where it is."""
+"""Looking again, closely: that a window's pixels are the photo's, and that a drawn edge is found where it is."""
 
 from __future__ import annotations
 
@@ -9,9 +9,7 @@ from insertgen.photo.boundary import rings_of_mask
 from insertgen.photo.brink import Brink, look_closely
 from insertgen.photo.contour import snap
 from insertgen.photo.load import Photo
-from insertgen.photo.nearer import with_nearer_look
 from insertgen.photo.profiles import Departures
-from insertgen.photo.scene import look_at_scene, odds_of
 from insertgen.photo.surface import Surface, look_at_bench
 
 
@@ -69,14 +67,3 @@ def test_places_are_looked_up_at_the_pixels_of_the_photo() -> None:
     odds[1, 3] = 2.0
     brink = Brink(odds, np.array([100.0, 40.0]), 2.0)
     assert brink.at(np.array([[[106.5, 42.5], [108.5, 42.5]]])).tolist() == [[2.0, 0.0]]
-
-
-def test_a_small_item_is_looked_at_from_nearer_and_a_large_one_is_not() -> None:
-    for share, changed in ((0.15, True), (0.8, False)):
-        photo, _ = drawn(1600, share)
-        scene = look_at_scene(photo, look_at_bench(photo, []))
-        odds = odds_of(scene)
-        again = with_nearer_look(photo, scene, odds, odds > 0)
-        assert bool((again != odds).any()) is changed
-        first = np.nonzero((odds > 0).any(axis=1))[0][0]
-        assert np.array_equal(again[: max(0, first - 100)], odds[: max(0, first - 100)]), "far from it nothing changes"

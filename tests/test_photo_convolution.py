@@ -10,7 +10,7 @@ import pytest
 
 from insertgen.photo.convolution import run, stored
 
-PLANES = {"far": 6, "near": 7, "edge": 8}
+PLANES = {"far": 6, "near": 7, "edge": 8, "body": 6}
 
 
 @pytest.mark.parametrize("name", sorted(PLANES))

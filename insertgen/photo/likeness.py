@@ -1,4 +1,4 @@
-"""How likely each pixel is of the item: what is said pixel by pixel, and what is said of the whole scene, together."""
+"""How likely each pixel is of the item: what is said pixel by pixel, of the whole scene, and of the one thing in it, together."""
 
 from __future__ import annotations
 
@@ -10,7 +10,7 @@ import numpy as np
 from insertgen.photo import pixelwise
 from insertgen.photo.light import Float
 from insertgen.photo.load import Photo
-from insertgen.photo.nearer import with_nearer_look
+from insertgen.photo.nearer import nearer_odds
 from insertgen.photo.odds import BENCH
 from insertgen.photo.pieces import item_pieces
 from insertgen.photo.scene import look_at_scene, odds_of
@@ -18,12 +18,15 @@ from insertgen.photo.surface import Surface
 
 __all__ = ["log_odds"]
 
+_BY_PIXEL, _BY_SCENE, _BY_BODY = 0.25, 0.25, 0.5  # shares of the voices
+
 
 def log_odds(surface: Surface, photo: Photo | None) -> Float:
-    """log(item / bench) per working pixel: mean of two voices that err apart; far below 0 on paper.
+    """log(item / bench) per working pixel: mean of three voices that err apart; far below 0 on paper.
 
-    The small networks measure every pixel against the bench and lose wooden handles on wood; the large one knows how
-    a tool hangs together and takes shade under a shaft for tool. Where they differ, the surer one prevails.
+    The small networks measure every pixel against the bench and lose wooden handles on wood, and dark walls to their
+    shade; the one that sees the scene knows how a tool hangs together and takes shade under a shaft for tool; the
+    one that looks at what was found knows a body best, and counts for two. Where they differ, the surer prevails.
 
     Parameters
     ----------
@@ -34,17 +37,18 @@ def log_odds(surface: Surface, photo: Photo | None) -> Float:
     if photo is None:
         return pixelwise.log_odds(surface)
     with ThreadPoolExecutor(1) as aside:  # both leave the interpreter to others nearly all the time
-        of_scene = aside.submit(_of_scene, photo, surface)
+        others = aside.submit(_by_scene_and_body, photo, surface)
         by_pixel = pixelwise.log_odds(surface)
-        return np.asarray((by_pixel + of_scene.result()) / 2, np.float32)
+        return np.asarray(_BY_PIXEL * by_pixel + others.result(), np.float32)
 
 
-def _of_scene(photo: Photo, surface: Surface) -> Float:
+def _by_scene_and_body(photo: Photo, surface: Surface) -> Float:
+    """Their shares of the sum."""
     scene = look_at_scene(photo, surface)
     odds = odds_of(scene)
     found = item_pieces(np.asarray(odds > 0), odds)
-    if found:
-        odds = with_nearer_look(photo, scene, odds, found[0])
-    result = np.asarray(cv2.resize(odds, surface.paper.shape[::-1], interpolation=cv2.INTER_LINEAR), np.float32)
-    result[surface.paper] = BENCH
+    nearer = nearer_odds(photo, scene, odds, found[0]) if found else odds
+    both = _BY_SCENE * odds + _BY_BODY * nearer
+    result = np.asarray(cv2.resize(both, surface.paper.shape[::-1], interpolation=cv2.INTER_LINEAR), np.float32)
+    result[surface.paper] = (1 - _BY_PIXEL) * BENCH
     return result

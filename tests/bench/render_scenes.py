@@ -90,13 +90,21 @@ def litter(rng: Random, middle: Points, reach: float) -> None:
             plate([blob(rng, rng.uniform(0.5, 4), 12)], rng.uniform(0.2, 0.8), 0.05, 0, dust, 0, middle + rng.uniform(-2, 2, 2) * reach)
 
 
-def light_up(rng: Random, scene: Any, middle: Points, reach: float, *, soft: bool) -> None:
+# of lamps the sizes in mm, how many they stay below, how often something outside throws its shadow; the sky's strength
+LIGHTS: dict[str, tuple[tuple[float, float], int, float, tuple[float, float]]] = {
+    "soft": ((400, 1500), 3, 0.0, (0.5, 1.1)),
+    "any": ((15, 1500), 4, 0.2, (0.15, 1.0)),
+    "hard": ((15, 150), 3, 0.1, (0.1, 0.5)),
+}
+
+
+def light_up(rng: Random, scene: Any, middle: Points, reach: float, kind: str) -> None:
     """Sky, and lamps from large and soft to small and hard; now and then the shadow of something outside."""
-    sizes, most_lamps, blocked = ((400, 1500), 3, 0.0) if soft else ((15, 1500), 4, 0.2)
+    sizes, most_lamps, blocked, strengths = LIGHTS[kind]
     sky = scene.world.node_tree.nodes["Background"]
     warm = np.array([1.0, rng.uniform(0.8, 1.1), rng.uniform(0.55, 1.3)])
     sky.inputs[0].default_value = colour_of(1.0 + rng.normal(0, 0.05, 3))
-    ambient = rng.uniform(0.5, 1.1) if soft else rng.uniform(0.15, 1.0)
+    ambient = rng.uniform(*strengths)
     sky.inputs[1].default_value = ambient
     for k in range(rng.integers(1, most_lamps)):
         lamp = bpy.data.lights.new("lamp", "AREA")
@@ -138,7 +146,7 @@ def set_camera(rng: Random, scene: Any, box: Points, height: float) -> None:
     scene.camera = thing
 
 
-def build(seed: int, scene: Any, *, sheet: bool, settled: bool, tools: Sequence[Callable[[Random], None]]) -> tuple[list[Any], float]:
+def build(seed: int, scene: Any, *, sheet: bool, settled: bool, light: str, tools: Sequence[Callable[[Random], None]]) -> tuple[list[Any], float]:
     """The scene of a seed; returns the item's parts and its height, mm."""
     rng = np.random.default_rng(seed)
     tools[int(rng.integers(len(tools)))](rng)
@@ -153,7 +161,7 @@ def build(seed: int, scene: Any, *, sheet: bool, settled: bool, tools: Sequence[
     lay_squares(rng, middle, reach)
     if not sheet:
         litter(rng, middle, reach)
-    light_up(rng, scene, middle, reach, soft=sheet)
+    light_up(rng, scene, middle, reach, light)
     set_camera(rng, scene, box, height)
     return item, height
 
@@ -210,6 +218,7 @@ def main() -> None:
     parser.add_argument("--samples", type=int, default=8)
     parser.add_argument("--sheets", action="store_true")
     parser.add_argument("--settled", action="store_true")
+    parser.add_argument("--light", choices=tuple(LIGHTS))
     parser.add_argument("--tools", choices=tuple(KINDS), default="common")
     given = parser.parse_args()
     given.folder.mkdir(parents=True, exist_ok=True)
@@ -218,7 +227,8 @@ def main() -> None:
         if edge.exists():
             continue
         scene = cleared()
-        item, height = build(seed, scene, sheet=given.sheets, settled=given.settled, tools=KINDS[given.tools])
+        light = given.light or ("soft" if given.sheets else "any")
+        item, height = build(seed, scene, sheet=given.sheets, settled=given.settled, light=light, tools=KINDS[given.tools])
         if not mask.exists():
             expose(np.random.default_rng([seed, 1]), scene, picture, given.samples)
             render(scene, picture, given.width, given.samples, mask=False)

@@ -154,12 +154,12 @@ def blend(mean: Levels, fresh: Levels, kept: float) -> None:
             old.copy_(new)
 
 
-def packed(net: Levels, planes: int) -> bytes:
-    """The open exchange format, weights rounded to half precision, compressed."""
+def packed(net: nn.Module, planes: int, *, free: bool = True) -> bytes:
+    """The open exchange format, weights rounded to half precision, compressed; sizes ``free`` or as shown here, to be changed by the reader."""
     shown = torch.randn(1, planes, 128, 128)
     file = io.BytesIO()
-    free = {0: "n", 2: "h", 3: "w"}
-    torch.onnx.export(net, (shown,), file, input_names=["planes"], output_names=["odds"], opset_version=13, dynamo=False, dynamic_axes={"planes": free, "odds": free})
+    axes = {"planes": {0: "n", 2: "h", 3: "w"}, "odds": {0: "n", 2: "h", 3: "w"}} if free else {}
+    torch.onnx.export(net, (shown,), file, input_names=["planes"], output_names=["odds"], opset_version=13, dynamo=False, dynamic_axes=axes)
     model = onnx.load_from_string(file.getvalue())
     for weights in model.graph.initializer:
         values = numpy_helper.to_array(weights)
@@ -169,7 +169,7 @@ def packed(net: Levels, planes: int) -> bytes:
     return lzma.compress(model.SerializeToString(), preset=9)
 
 
-def _compare(stored: bytes, net: Levels, shown: Tensor) -> None:
+def _compare(stored: bytes, net: nn.Module, shown: Tensor) -> None:
     reader = cv2.dnn.readNetFromONNX(np.frombuffer(stored, np.uint8))
     reader.setInput(shown.numpy())
     with torch.no_grad():

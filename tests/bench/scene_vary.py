@@ -11,6 +11,7 @@ import cv2
 import numpy as np
 from numpy.typing import NDArray
 
+from insertgen.photo.body import body_planes
 from insertgen.photo.brink import close_planes
 from insertgen.photo.light import log_light, to_linear
 from insertgen.photo.scene import DARK, planes_of
@@ -171,6 +172,7 @@ def laid_on(rgb: Picture, mask: Picture, other: Picture, other_mask: Picture, rn
 # ---- samples -----------------------------------------------------------------------------------
 
 FAR_SIZE = (384, 288)
+BODY_SIZE, BODY_FILLS = (352, 288), (130.0, 310.0)  # px; the item's longer side
 NEAR_SIDE = 128
 
 
@@ -195,6 +197,26 @@ def far_sample(pick: Scene, also: Scene, scales: tuple[float, float], rng: Rando
     tone = log_light(lit(rgb, mask, rng), DARK)
     every = np.ones(mask.shape, bool)
     return planes_of(tone, tone - smooth_surface(tone, ~every), every), mask / np.float32(255)
+
+
+def body_sample(pick: Scene, also: Scene, rng: Random) -> tuple[Float, Float]:
+    """Planes (6 x h x w) and share of item as the network of one thing sees them: most of the item and what lies round it."""
+
+    def placed(scene: Scene) -> tuple[Picture, Picture]:
+        low, high = scene.edge.min(axis=0), scene.edge.max(axis=0)
+        scale = float(np.exp(rng.uniform(*np.log(BODY_FILLS)))) / float((high - low).max())
+        about = (low + high) / 2 + rng.uniform(-0.12, 0.12, 2) * np.array(BODY_SIZE) / scale
+        return moved(scene, rng, BODY_SIZE, scale, about)
+
+    rgb, mask = placed(pick)
+    if rng.random() < 0.1:
+        other, other_mask = placed(also)
+        least = min(int((mask > 127).sum()), int((other_mask > 127).sum()))
+        if ((mask > 127) & (other_mask > 127)).sum() < 0.3 * least:
+            rgb, mask = laid_on(rgb, mask, other, other_mask, rng)
+    rgb = lit(rgb, mask, rng)
+    every = np.ones(mask.shape, bool)
+    return body_planes(rgb, smooth_surface(log_light(rgb, DARK), ~every), every), mask / np.float32(255)
 
 
 def near_sample(pick: Scene, scales: tuple[float, float], rng: Random) -> tuple[Float, Float]:
