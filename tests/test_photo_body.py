@@ -1,7 +1,10 @@
-"""The look at one thing: what its network is shown, and that it tells a drawn body from its shade."""
+"""The look at one thing: what its network is shown, and that it tells bodies from their shade."""
 
 from __future__ import annotations
 
+from pathlib import Path
+
+import cv2
 import numpy as np
 import pytest
 
@@ -10,24 +13,18 @@ from insertgen.photo.light import log_light
 from insertgen.photo.scene import DARK, planes_of
 from insertgen.photo.surface import smooth_surface
 
-BENCH, SHADE, ITEM = (0.45, 0.36, 0.26), 0.35, (0.05, 0.25, 0.3)
+SCENES = Path(__file__).parent / "data" / "scenes"
 
 
-def encoded(light: np.ndarray) -> np.ndarray:
-    """SRGB of linear light, IEC 61966-2-1."""
-    root = np.where(light <= 0.0031308, 12.92 * light, 1.055 * light ** (1 / 2.4) - 0.055)
-    return np.round(255 * np.clip(root, 0, 1)).astype(np.uint8)
-
-
-def block(side: int = 288) -> tuple[np.ndarray, np.ndarray, np.ndarray]:
-    """A bench with a block and the hard shadow it throws: picture, block, shadow."""
-    y, x = np.mgrid[0:side, 0:side]
-    item = (abs(x - 0.45 * side) < 0.22 * side) & (abs(y - 0.45 * side) < 0.15 * side)
-    shadow = (abs(x - 0.52 * side) < 0.22 * side) & (abs(y - 0.52 * side) < 0.15 * side) & ~item
-    light = np.where(shadow[..., None], SHADE * np.array(BENCH), np.array(BENCH))
-    light = np.where(item[..., None], np.array(ITEM), light)
-    light = light * (1 + 0.02 * np.random.default_rng(1).standard_normal(light.shape))
-    return encoded(light), item, shadow
+def seen(name: str) -> tuple[np.ndarray, np.ndarray]:
+    """Picture and mask of a rendered scene, cut to the item and a third of it around, its longer side 300 px."""
+    rgb = np.asarray(cv2.imread(str(SCENES / f"{name}.jpg")), np.uint8)[:, :, ::-1]
+    mask = np.asarray(cv2.imread(str(SCENES / f"{name}_mask.png"), cv2.IMREAD_GRAYSCALE), np.uint8)
+    rows, columns = (np.nonzero((mask > 127).any(axis=axis))[0] for axis in (1, 0))
+    side = max(np.ptp(rows), np.ptp(columns)) + 1
+    window = tuple(slice(max(0, at[0] - side // 3), at[-1] + side // 3) for at in (rows, columns))
+    rgb, mask = (np.asarray(cv2.resize(one[window], None, fx=300 / side, fy=300 / side, interpolation=cv2.INTER_AREA), np.uint8) for one in (rgb, mask))
+    return rgb, mask > 127
 
 
 def test_the_picture_is_shown_as_the_published_network_knows_it() -> None:
@@ -40,16 +37,20 @@ def test_the_picture_is_shown_as_the_published_network_knows_it() -> None:
 
 
 def test_the_departures_are_those_that_the_look_at_the_scene_sees() -> None:
-    rgb, _, _ = block()
+    rgb, _ = seen("case")
     tone, every = log_light(rgb, DARK), np.ones(rgb.shape[:2], bool)
     level = smooth_surface(tone, ~every)
     assert np.array_equal(body_planes(rgb, level, every)[3:], planes_of(tone, tone - level, every)[3:])
 
 
-def test_a_block_is_told_from_its_hard_shadow() -> None:
-    rgb, item, shadow = block()
+@pytest.mark.parametrize("name", ["knob", "plane", "case"])
+def test_a_body_is_told_from_its_hard_shadow(name: str) -> None:
+    """Against exact masks of scenes that no network learnt from: a tenth of the item missed, or as much of its shade taken in, at most.
+
+    The shade is a third of the item or more, the part of it in shade about as much.
+    """
+    rgb, item = seen(name)
     every = np.ones(item.shape, bool)
-    odds = body_odds(rgb, smooth_surface(log_light(rgb, DARK), ~every), every)
-    assert (odds[item] > 0).mean() > 0.97
-    assert (odds[shadow] < 0).mean() > 0.8
-    assert (odds[~item & ~shadow] < 0).mean() > 0.99
+    said = body_odds(rgb, smooth_surface(log_light(rgb, DARK), ~every), every) > 0
+    assert (item & ~said).sum() < item.sum() / 10
+    assert (said & ~item).sum() < item.sum() / 10

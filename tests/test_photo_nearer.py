@@ -5,7 +5,6 @@ from __future__ import annotations
 import numpy as np
 import pytest
 
-from insertgen.photo.load import Photo
 from insertgen.photo.nearer import nearer_odds
 from insertgen.photo.odds import BENCH
 from insertgen.photo.scene import look_at_scene
@@ -35,7 +34,7 @@ def test_a_disc_of_any_size_is_told_where_it_is(share: float, side_px: int) -> N
 
 def test_paper_in_the_window_is_bench() -> None:
     photo, disc = drawn(1600, 0.3)
-    at = disc[:2] + [disc[2] + 40.0, 0.0]
+    at = disc[:2] + np.array([disc[2] + 40.0, 0.0])
     square = at + np.array([[0.0, 0], [60, 0], [60, 60], [0, 60]])
     photo.rgb[int(square[0, 1]) : int(square[2, 1]), int(square[0, 0]) : int(square[2, 0])] = 20
     scene = look_at_scene(photo, look_at_bench(photo, [square]))

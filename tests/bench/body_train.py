@@ -13,9 +13,6 @@ weights: sums run in no fixed order.
 from __future__ import annotations
 
 import argparse
-import queue
-import threading
-import time
 from collections.abc import Iterator
 from pathlib import Path
 
@@ -27,7 +24,8 @@ from onnx import numpy_helper
 from torch import Tensor, nn
 from torch.nn import functional
 
-from tests.bench.scene_train import PHOTO_SCALE, blend, packed, with_learning
+from tests.bench.learning import drawn_ahead, learnt, packed, stacked, with_learning
+from tests.bench.scene_train import PHOTO_SCALE
 from tests.bench.scene_vary import Float, Scene, body_sample, photographed, reduced, rendered
 
 BATCH = 4
@@ -157,21 +155,19 @@ def take_over(net: Body, file: Path) -> None:
 Pool = list[tuple[list[Scene], float]]  # scenes, share of the samples
 
 
-def batches(pool: Pool, seed: int) -> Iterator[tuple[Tensor, Tensor]]:
-    """Batches drawn ahead by a thread."""
-    waiting: queue.Queue[tuple[Float, Float]] = queue.Queue(48)
-
-    def draw() -> None:
-        rng = np.random.default_rng(seed)
-        shares = np.array([share for _, share in pool])
-        while True:
-            scenes = pool[rng.choice(len(pool), p=shares / shares.sum())][0]
-            waiting.put(body_sample(scenes[rng.integers(len(scenes))], scenes[rng.integers(len(scenes))], rng))
-
-    threading.Thread(target=draw, daemon=True).start()
+def samples(pool: Pool, seed: int) -> Iterator[tuple[Float, Float]]:
+    rng = np.random.default_rng(seed)
+    shares = np.array([share for _, share in pool])
     while True:
-        planes, shares = (torch.from_numpy(np.stack(part)) for part in zip(*(waiting.get() for _ in range(BATCH)), strict=True))
-        yield planes.to(memory_format=torch.channels_last), shares[:, None]
+        scenes = pool[rng.choice(len(pool), p=shares / shares.sum())][0]
+        yield body_sample(scenes[rng.integers(len(scenes))], scenes[rng.integers(len(scenes))], rng)
+
+
+def batches(pool: Pool, seed: int) -> Iterator[tuple[Tensor, Tensor]]:
+    ahead = drawn_ahead(samples(pool, seed))
+    while True:
+        planes, share = stacked(next(ahead) for _ in range(BATCH))
+        yield planes, share[:, None]
 
 
 def loss_of(answers: list[Tensor], share: Tensor) -> Tensor:
@@ -184,33 +180,17 @@ def loss_of(answers: list[Tensor], share: Tensor) -> Tensor:
     return total + 0.3 * (1 - (2 * common + 50) / (every + 50)).mean()
 
 
-def learn(net: Body, pool: Pool, given: argparse.Namespace) -> Body:
-    """AdamW (Loshchilov, Hutter 2019) in bfloat16, the rate falling along a half cosine; the running mean of the weights is kept."""
+def learn(net: Body, pool: Pool, given: argparse.Namespace) -> nn.Module:
+    """In bfloat16, which processors of today multiply twice as fast."""
     torch.manual_seed(given.seed)
     torch.set_num_threads(given.threads)
-    mean = Body()
-    mean.load_state_dict(net.state_dict())
-    fresh = net.to(memory_format=torch.channels_last)
-    descent = torch.optim.AdamW(fresh.parameters(), lr=given.rate, weight_decay=1e-3)
-    begun, losses = time.time(), []
-    for step, (planes, share) in enumerate(batches(pool, given.seed)):
-        for group in descent.param_groups:
-            group["lr"] = given.rate * min(1.0, (step + 1) / 50) * (0.5 * (1 + np.cos(np.pi * step / given.steps)) + 0.005)
+
+    def loss(planes: Tensor, share: Tensor) -> tuple[Tensor, ...]:
         with torch.autocast("cpu", dtype=torch.bfloat16):
-            answers = fresh.answers(planes)
-        loss = loss_of(answers, share)
-        descent.zero_grad()
-        loss.backward()  # type: ignore[no-untyped-call]  # torch leaves it without types
-        nn.utils.clip_grad_norm_(fresh.parameters(), 1.0)
-        descent.step()
-        losses.append(float(loss.detach()))
-        blend(mean, fresh, min(KEPT, (step + 1) / (step + 20)))
-        if (step + 1) % 50 == 0:
-            print(f"body {step + 1} of {given.steps}: loss {np.mean(losses[-50:]):.4f}, {(time.time() - begun) / 60:.1f} min", flush=True)
-            torch.save(mean.state_dict(), given.state)
-        if step + 1 >= given.steps:
-            break
-    return mean.eval()
+            answers = net.answers(planes)
+        return (loss_of(answers, share),)
+
+    return learnt("body", net, Body(), batches(pool, given.seed), loss, given, kept=KEPT)
 
 
 def main() -> None:
@@ -233,10 +213,9 @@ def main() -> None:
     if photos:
         pool.append((photos, given.share))
     print(", ".join(f"{len(scenes)} scenes, share {share:g}" for scenes, share in pool), flush=True)
-    net = learn(net, pool, given)
-    torch.save(net.state_dict(), given.state)
+    mean = learn(net, pool, given)
     if given.out is not None:
-        given.out.write_bytes(packed(net, PLANES, free=False))
+        given.out.write_bytes(packed(mean, PLANES, free=False))
 
 
 if __name__ == "__main__":

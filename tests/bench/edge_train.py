@@ -10,9 +10,6 @@ FOLDER holds what ``render_scenes`` wrote, most of it with ``--tall``. No photo 
 from __future__ import annotations
 
 import argparse
-import queue
-import threading
-import time
 from collections.abc import Iterator
 from dataclasses import dataclass
 from pathlib import Path
@@ -26,12 +23,12 @@ from torch.nn import functional
 
 from insertgen.photo.edge_heights import LEAST_SPREAD, SIDE, planes_of, view_of, with_outlook
 from insertgen.photo.light import Float
-from tests.bench.scene_train import Levels, blend, packed, with_learning
+from tests.bench.learning import drawn_ahead, learnt, packed, stacked, with_learning
+from tests.bench.scene_train import Levels
 
 BATCH = 8
 WIDE = 448  # px: of the picture that views are cut from
 POINTS = 512  # of the edge, a scene
-KEPT = 0.998  # of the running mean of the weights, a step
 
 
 def network() -> Levels:
@@ -153,54 +150,33 @@ def sample_of(scene: Scene, rng: np.random.Generator) -> tuple[Float, Float]:
     return planes, np.column_stack([(2 * at + 1) / SIDE - 1, np.clip(pick[:, 4] / told_height, 0, 1), matters]).astype(np.float32)
 
 
-def batches(scenes: list[Scene], seed: int) -> Iterator[tuple[Tensor, Tensor]]:
-    waiting: queue.Queue[tuple[Float, Float]] = queue.Queue(48)
-
-    def draw() -> None:
-        rng = np.random.default_rng(seed)
-        while True:
-            waiting.put(sample_of(scenes[rng.integers(len(scenes))], rng))
-
-    threading.Thread(target=draw, daemon=True).start()
+def samples(scenes: list[Scene], seed: int) -> Iterator[tuple[Float, Float]]:
+    rng = np.random.default_rng(seed)
     while True:
-        planes, points = (torch.from_numpy(np.stack(part)) for part in zip(*(waiting.get() for _ in range(BATCH)), strict=True))
-        yield planes.to(memory_format=torch.channels_last), points
+        yield sample_of(scenes[rng.integers(len(scenes))], rng)
 
 
-def loss_of(answer: Tensor, points: Tensor) -> tuple[Tensor, float]:
+def batches(scenes: list[Scene], seed: int) -> Iterator[tuple[Tensor, Tensor]]:
+    ahead = drawn_ahead(samples(scenes, seed))
+    while True:
+        yield stacked(next(ahead) for _ in range(BATCH))
+
+
+def loss_of(answer: Tensor, points: Tensor) -> tuple[Tensor, Tensor]:
     """Negative log likelihood of the share by a Laplace distribution; and the mean distance, both as it matters."""
     told = functional.grid_sample(answer, points[:, :, None, :2], align_corners=False)[..., 0]
     share, spread = torch.sigmoid(told[:, 0]), LEAST_SPREAD + torch.sigmoid(told[:, 1])
     away, matters = (share - points[:, :, 2]).abs(), points[:, :, 3]
-    return ((away / spread + torch.log(spread)) * matters).mean(), float((away * matters).detach().sum() / matters.sum())
+    return ((away / spread + torch.log(spread)) * matters).mean(), (away * matters).sum() / matters.sum()
 
 
-def learn(scenes: list[Scene], given: argparse.Namespace) -> Levels:
+def learn(scenes: list[Scene], given: argparse.Namespace) -> nn.Module:
     torch.manual_seed(given.seed)
     torch.set_num_threads(given.threads)
-    fresh, mean = network().to(memory_format=torch.channels_last), network()
+    fresh = network()
     if given.start:
         fresh.load_state_dict(torch.load(given.start))
-    mean.load_state_dict(fresh.state_dict())
-    descent = torch.optim.AdamW(fresh.parameters(), lr=given.rate, weight_decay=1e-2)
-    begun, losses = time.time(), []
-    for step, (planes, points) in enumerate(batches(scenes, given.seed)):
-        for group in descent.param_groups:
-            group["lr"] = given.rate * min(1.0, (step + 1) / 100) * (0.5 * (1 + np.cos(np.pi * step / given.steps)) + 0.005)
-        loss, away = loss_of(fresh(planes), points)
-        descent.zero_grad()
-        loss.backward()  # type: ignore[no-untyped-call]  # torch leaves it without types
-        nn.utils.clip_grad_norm_(fresh.parameters(), 1.0)
-        descent.step()
-        losses.append((float(loss.detach()), away))
-        blend(mean, fresh, min(KEPT, (step + 1) / (step + 20)))
-        if (step + 1) % 100 == 0:
-            said = np.mean(losses[-100:], axis=0)
-            print(f"edge {step + 1} of {given.steps}: loss {said[0]:.4f}, off by {said[1]:.4f} of the height, {(time.time() - begun) / 60:.1f} min", flush=True)
-            torch.save(mean.state_dict(), given.state)
-        if step + 1 >= given.steps:
-            break
-    return mean.eval()
+    return learnt("edge", fresh, network(), batches(scenes, given.seed), lambda planes, points: loss_of(fresh(planes), points), given, decay=1e-2)
 
 
 def main() -> None:
@@ -211,7 +187,6 @@ def main() -> None:
     scenes = [scene for folder in given.rendered for scene in scenes_of(folder)]
     print(f"{len(scenes)} scenes", flush=True)
     net = learn(scenes, given)
-    torch.save(net.state_dict(), given.state)
     if given.out is not None:
         given.out.write_bytes(packed(net, 8))
 

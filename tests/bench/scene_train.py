@@ -13,30 +13,23 @@ cores. Same scenes and arguments, nearly the same weights: sums run in no fixed 
 from __future__ import annotations
 
 import argparse
-import io
 import itertools
-import lzma
-import queue
-import threading
-import time
 from collections.abc import Callable, Iterator
 from pathlib import Path
 
 import cv2
 import numpy as np
-import onnx
 import torch
-from onnx import numpy_helper
 from torch import Tensor, nn
 from torch.nn import functional
 
+from tests.bench.learning import drawn_ahead, learnt, packed, stacked, with_learning
 from tests.bench.scene_vary import Float, Scene, far_sample, near_sample, photographed, reduced, rendered
 
 BATCH = {"far": 4, "near": 16}
 PHOTO_SCALE = 1 / 3  # of a 2400 px photo: the working size
 # of rendered scenes, and of photos; near tiles of scenes are enlarged to the size that shade and rims have in a photo
 SCALES = {"far": ((0.4, 0.9), (0.7, 1.3)), "near": ((0.8, 2.4), (0.7, 1.4))}
-KEPT = 0.998  # of the running mean of the weights, a step
 SHUFFLED = 1500  # near samples waiting, so that a batch is of many scenes
 OF_ONE = 6  # near samples drawn from a scene in a row
 
@@ -90,21 +83,14 @@ def samples(kind: str, pool: Pool, seed: int) -> Iterator[tuple[Float, Float]]:
 
 
 def batches(kind: str, pool: Pool, seed: int) -> Iterator[tuple[Tensor, Tensor]]:
-    """Batches drawn ahead by a thread; near samples shuffled."""
-    waiting: queue.Queue[tuple[Float, Float]] = queue.Queue(64)
-
-    def draw() -> None:
-        for one in samples(kind, pool, seed):
-            waiting.put(one)
-
-    threading.Thread(target=draw, daemon=True).start()
+    """Near samples shuffled."""
+    ahead = drawn_ahead(samples(kind, pool, seed), 64)
     rng, held = np.random.default_rng(seed + 1), []
     while True:
         while len(held) < (SHUFFLED if kind == "near" else BATCH[kind]):
-            held.append(waiting.get())
-        chosen = [held.pop(int(rng.integers(len(held)))) for _ in range(BATCH[kind])]
-        planes, shares = (torch.from_numpy(np.stack(part)) for part in zip(*chosen, strict=True))
-        yield planes.to(memory_format=torch.channels_last), shares[:, None]
+            held.append(next(ahead))
+        planes, share = stacked(held.pop(int(rng.integers(len(held)))) for _ in range(BATCH[kind]))
+        yield planes, share[:, None]
 
 
 def loss_of(kind: str, odds: Tensor, share: Tensor) -> Tensor:
@@ -117,64 +103,13 @@ def loss_of(kind: str, odds: Tensor, share: Tensor) -> Tensor:
     return 3 * entropy + (1 - (2 * common + 50) / (every + 50)).mean()
 
 
-def learn(kind: str, pool: Pool, given: argparse.Namespace) -> Levels:
-    """AdamW (Loshchilov, Hutter 2019), the rate falling along a half cosine; the running mean of the weights is kept."""
+def learn(kind: str, pool: Pool, given: argparse.Namespace) -> nn.Module:
     torch.manual_seed(given.seed)
     torch.set_num_threads(given.threads)
-    fresh, mean = network(kind).to(memory_format=torch.channels_last), network(kind)
+    fresh = network(kind)
     if given.start:
         fresh.load_state_dict(torch.load(given.start))
-    mean.load_state_dict(fresh.state_dict())
-    descent = torch.optim.AdamW(fresh.parameters(), lr=given.rate, weight_decay=1e-3)
-    begun, losses = time.time(), []
-    for step, (planes, share) in enumerate(batches(kind, pool, given.seed)):
-        for group in descent.param_groups:
-            group["lr"] = given.rate * min(1.0, (step + 1) / 100) * (0.5 * (1 + np.cos(np.pi * step / given.steps)) + 0.005)
-        loss = loss_of(kind, fresh(planes), share)
-        descent.zero_grad()
-        loss.backward()  # type: ignore[no-untyped-call]  # torch leaves it without types
-        nn.utils.clip_grad_norm_(fresh.parameters(), 1.0)
-        descent.step()
-        losses.append(float(loss.detach()))
-        blend(mean, fresh, min(KEPT, (step + 1) / (step + 20)))
-        if (step + 1) % 100 == 0:
-            print(f"{kind} {step + 1} of {given.steps}: loss {np.mean(losses[-100:]):.4f}, {(time.time() - begun) / 60:.1f} min", flush=True)
-            torch.save(mean.state_dict(), given.state)
-        if step + 1 >= given.steps:
-            break
-    return mean.eval()
-
-
-@torch.no_grad()
-def blend(mean: Levels, fresh: Levels, kept: float) -> None:
-    for old, new in zip(mean.state_dict().values(), fresh.state_dict().values(), strict=True):
-        if old.dtype.is_floating_point:
-            old.mul_(kept).add_(new, alpha=1 - kept)
-        else:
-            old.copy_(new)
-
-
-def packed(net: nn.Module, planes: int, *, free: bool = True) -> bytes:
-    """The open exchange format, weights rounded to half precision, compressed; sizes ``free`` or as shown here, to be changed by the reader."""
-    shown = torch.randn(1, planes, 128, 128)
-    file = io.BytesIO()
-    axes = {"planes": {0: "n", 2: "h", 3: "w"}, "odds": {0: "n", 2: "h", 3: "w"}} if free else {}
-    torch.onnx.export(net, (shown,), file, input_names=["planes"], output_names=["odds"], opset_version=13, dynamo=False, dynamic_axes=axes)
-    model = onnx.load_from_string(file.getvalue())
-    for weights in model.graph.initializer:
-        values = numpy_helper.to_array(weights)
-        if values.dtype == np.float32:
-            weights.CopyFrom(numpy_helper.from_array(values.astype(np.float16).astype(np.float32), weights.name))
-    _compare(model.SerializeToString(), net, shown)
-    return lzma.compress(model.SerializeToString(), preset=9)
-
-
-def _compare(stored: bytes, net: nn.Module, shown: Tensor) -> None:
-    reader = cv2.dnn.readNetFromONNX(np.frombuffer(stored, np.uint8))
-    reader.setInput(shown.numpy())
-    with torch.no_grad():
-        off = float(np.abs(reader.forward() - net(shown).numpy()).max())
-    print(f"read back by OpenCV {cv2.__version__}: log odds differ by {off:.4f} at most", flush=True)
+    return learnt(kind, fresh, network(kind), batches(kind, pool, given.seed), lambda planes, share: (loss_of(kind, fresh(planes), share),), given)
 
 
 def _pool(kind: str, given: argparse.Namespace) -> Pool:
@@ -189,18 +124,6 @@ def _pool(kind: str, given: argparse.Namespace) -> Pool:
     return pool
 
 
-def with_learning(parser: argparse.ArgumentParser) -> argparse.ArgumentParser:
-    """With the options of how to learn: of every network's script."""
-    parser.add_argument("--steps", type=int, default=3000)
-    parser.add_argument("--rate", type=float, default=3e-3)
-    parser.add_argument("--seed", type=int, default=0)
-    parser.add_argument("--threads", type=int, default=2)
-    parser.add_argument("--start", type=Path)
-    parser.add_argument("--state", type=Path, required=True)
-    parser.add_argument("--out", type=Path)
-    return parser
-
-
 def main() -> None:
     parser = argparse.ArgumentParser(description=__doc__, formatter_class=argparse.RawDescriptionHelpFormatter)
     parser.add_argument("kind", choices=("far", "near"))
@@ -211,7 +134,6 @@ def main() -> None:
     given = with_learning(parser).parse_args()
     cv2.setNumThreads(1)
     net = learn(given.kind, _pool(given.kind, given), given)
-    torch.save(net.state_dict(), given.state)
     if given.out is not None:
         given.out.write_bytes(packed(net, 6 if given.kind == "far" else 7))
 

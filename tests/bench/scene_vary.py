@@ -172,7 +172,7 @@ def laid_on(rgb: Picture, mask: Picture, other: Picture, other_mask: Picture, rn
 # ---- samples -----------------------------------------------------------------------------------
 
 FAR_SIZE = (384, 288)
-BODY_SIZE, BODY_FILLS = (352, 288), (130.0, 310.0)  # px; the item's longer side
+BODY_SIZE, BODY_FILLS = (416, 320), (150.0, 380.0)  # px; the item's longer side
 NEAR_SIDE = 128
 
 
