@@ -36,19 +36,14 @@ def log_odds(surface: Surface, photo: Photo | None) -> Float:
     """
     if photo is None:
         return pixelwise.log_odds(surface)
-    with ThreadPoolExecutor(1) as aside:  # both leave the interpreter to others nearly all the time
-        others = aside.submit(_by_scene_and_body, photo, surface)
-        by_pixel = pixelwise.log_odds(surface)
-        return np.asarray(_BY_PIXEL * by_pixel + others.result(), np.float32)
-
-
-def _by_scene_and_body(photo: Photo, surface: Surface) -> Float:
-    """Their shares of the sum."""
     scene = look_at_scene(photo, surface)
-    odds = odds_of(scene)
+    with ThreadPoolExecutor(1) as aside:  # both leave the interpreter to others nearly all the time
+        of_scene = aside.submit(odds_of, scene)
+        by_pixel = pixelwise.log_odds(surface)
+        odds = of_scene.result()
     found = item_pieces(np.asarray(odds > 0), odds)
-    nearer = nearer_odds(photo, scene, odds, found[0]) if found else odds
-    both = _BY_SCENE * odds + _BY_BODY * nearer
-    result = np.asarray(cv2.resize(both, surface.paper.shape[::-1], interpolation=cv2.INTER_LINEAR), np.float32)
-    result[surface.paper] = (1 - _BY_PIXEL) * BENCH
+    nearer = nearer_odds(photo, scene, odds, found[0]) if found else odds  # not beside the others: it takes most memory
+    both = cv2.resize(_BY_SCENE * odds + _BY_BODY * nearer, surface.paper.shape[::-1], interpolation=cv2.INTER_LINEAR)
+    result = np.asarray(_BY_PIXEL * by_pixel + both, np.float32)
+    result[surface.paper] = BENCH
     return result

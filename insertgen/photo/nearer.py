@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import math
+
 import cv2
 import numpy as np
 
@@ -13,7 +15,8 @@ from insertgen.photo.scene import Scene
 
 __all__ = ["nearer_odds"]
 
-_FILLS = 260  # px of the item's longer side: the network learnt on items of 130 to 310
+_FILLS = 340  # px of the item's longer side: the network learnt on items of 150 to 380
+_MOST = 150_000  # px of the window: more would take more than 1 GB
 _AROUND = 0.3  # of the item's longer side, of bench to either side
 _LEAST_AROUND = 24  # px of the scene
 
@@ -32,11 +35,11 @@ def nearer_odds(photo: Photo, scene: Scene, odds: Float, found: Bool) -> Float:
     """
     rows, columns = (np.nonzero(found.any(axis=axis))[0] for axis in (1, 0))
     side = float(max(rows[-1] - rows[0], columns[-1] - columns[0]) + 1)
-    times = min(_FILLS / side, 1.0 / scene.scale)
     gap = int(max(_LEAST_AROUND, _AROUND * side))
     height, width = odds.shape
     top, bottom, left, right = max(0, rows[0] - gap), min(height, rows[-1] + gap), max(0, columns[0] - gap), min(width, columns[-1] + gap)
     window = (slice(top, bottom), slice(left, right))
+    times = min(_FILLS / side, math.sqrt(_MOST / ((bottom - top) * (right - left))), 1.0 / scene.scale)
     size = (round((right - left) * times), round((bottom - top) * times))
     low, high = (scene.to_photo(np.array(corner, np.float32) - 0.5) + 0.5 for corner in ((left, top), (right, bottom)))
     first, last = np.maximum(np.round(low), 0).astype(int), np.round(high).astype(int)
