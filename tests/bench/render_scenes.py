@@ -1,12 +1,13 @@
 """Renders scenes to learn from: one invented item on a bench, reference squares, and the item's exact mask.
 
-Run: python -m tests.bench.render_scenes FOLDER [--first N] [--count N] [--width 800] [--samples 8] [--sheets] [--settled] [--tools common|tall|both|leaning]
+Run: python -m tests.bench.render_scenes FOLDER [--first N] [--count N] [--width 800] [--samples 8] [--sheets] [--settled]
+     [--light soft|any|hard] [--tools common|tall|both|leaning]
 
 Needs the package ``bpy`` (Blender as a library, GPL: used for this script alone, never by insertgen). Scene N is
 drawn from seed N: the kind of tool, its sizes, its materials, bench, stains, lines, lights and camera. Writes
 ``N.jpg``, ``N_mask.png`` and ``N_edge.npz``, how high the edge stands. With ``--tools tall``
 sanders, planes, drills and other tall things; with ``--settled`` things rest on the bench by two places of theirs. With ``--sheets`` every item lies as the README advises: on a plain pale sheet in soft light,
-where pale steel is all that is hard. Shapes and colours are random within wide bounds; none is a real product.
+where pale steel is all that is hard. ``--light hard``: small lamps and little sky, so that shadows are dark and sharp. Shapes and colours are random within wide bounds; none is a real product.
 """
 
 from __future__ import annotations
