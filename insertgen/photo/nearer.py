@@ -17,7 +17,7 @@ __all__ = ["nearer_odds"]
 
 _FILLS = 340  # px of the item's longer side: the network learnt on items of 150 to 380
 _MOST = 150_000  # px of the window: more would take more than 1 GB
-_AROUND = 0.3  # of the item's longer side, of bench to either side
+_AROUND = 0.2  # of the item's longer side, of bench to either side
 _LEAST_AROUND = 24  # px of the scene
 
 
