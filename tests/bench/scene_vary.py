@@ -159,7 +159,10 @@ def lit(rgb: Picture, mask: Picture, rng: Random) -> Picture:
 
 
 def laid_on(rgb: Picture, mask: Picture, other: Picture, other_mask: Picture, rng: Random) -> tuple[Picture, Picture]:
-    """The item of another scene laid on this bench with a made-up shadow; both are items then."""
+    """The item of another scene laid on this bench with a made-up shadow, if there is room; both are items then."""
+    least = min(int((mask > 127).sum()), int((other_mask > 127).sum()))
+    if ((mask > 127) & (other_mask > 127)).sum() >= 0.3 * least:
+        return rgb, mask
     soft = other_mask / np.float32(255)
     way = np.array([[1, 0, rng.normal(0, 12)], [0, 1, rng.normal(0, 12)]], np.float32)
     shadow = cv2.GaussianBlur(cv2.warpAffine(soft, way, soft.shape[::-1]), (0, 0), rng.uniform(0.8, 12))
@@ -190,10 +193,7 @@ def far_sample(pick: Scene, also: Scene, scales: tuple[float, float], rng: Rando
 
     rgb, mask = placed(pick)
     if rng.random() < 0.15:
-        other, other_mask = placed(also)
-        least = min(int((mask > 127).sum()), int((other_mask > 127).sum()))
-        if ((mask > 127) & (other_mask > 127)).sum() < 0.3 * least:
-            rgb, mask = laid_on(rgb, mask, other, other_mask, rng)
+        rgb, mask = laid_on(rgb, mask, *placed(also), rng)
     tone = log_light(lit(rgb, mask, rng), DARK)
     every = np.ones(mask.shape, bool)
     return planes_of(tone, tone - smooth_surface(tone, ~every), every), mask / np.float32(255)
@@ -210,10 +210,7 @@ def body_sample(pick: Scene, also: Scene, rng: Random) -> tuple[Float, Float]:
 
     rgb, mask = placed(pick)
     if rng.random() < 0.1:
-        other, other_mask = placed(also)
-        least = min(int((mask > 127).sum()), int((other_mask > 127).sum()))
-        if ((mask > 127) & (other_mask > 127)).sum() < 0.3 * least:
-            rgb, mask = laid_on(rgb, mask, other, other_mask, rng)
+        rgb, mask = laid_on(rgb, mask, *placed(also), rng)
     rgb = lit(rgb, mask, rng)
     every = np.ones(mask.shape, bool)
     return body_planes(rgb, smooth_surface(log_light(rgb, DARK), ~every), every), mask / np.float32(255)
