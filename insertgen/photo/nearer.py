@@ -39,11 +39,12 @@ def nearer_odds(photo: Photo, scene: Scene, odds: Float, found: Bool) -> Float:
     height, width = odds.shape
     top, bottom, left, right = max(0, rows[0] - gap), min(height, rows[-1] + gap), max(0, columns[0] - gap), min(width, columns[-1] + gap)
     window = (slice(top, bottom), slice(left, right))
-    times = min(_FILLS / side, math.sqrt(_MOST / ((bottom - top) * (right - left))), 1.0 / scene.scale)
+    times = min(_FILLS / side, math.sqrt(_MOST / ((bottom - top) * (right - left))))
     size = (round((right - left) * times), round((bottom - top) * times))
     low, high = (scene.to_photo(np.array(corner, np.float32) - 0.5) + 0.5 for corner in ((left, top), (right, bottom)))
     first, last = np.maximum(np.round(low), 0).astype(int), np.round(high).astype(int)
-    seen = np.asarray(cv2.resize(photo.rgb[first[1] : last[1], first[0] : last[0]], size, interpolation=cv2.INTER_AREA), np.uint8)
+    how = cv2.INTER_AREA if times * scene.scale < 1 else cv2.INTER_CUBIC
+    seen = np.asarray(cv2.resize(photo.rgb[first[1] : last[1], first[0] : last[0]], size, interpolation=how), np.uint8)
     level = np.asarray(cv2.resize(scene.level[window], size, interpolation=cv2.INTER_LINEAR), np.float32)
     paper = cv2.resize(scene.paper[window].astype(np.uint8), size, interpolation=cv2.INTER_NEAREST) > 0
     result = odds.copy()
