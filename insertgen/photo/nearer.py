@@ -15,7 +15,7 @@ from insertgen.photo.scene import Scene
 
 __all__ = ["nearer_odds"]
 
-_FILLS = 340  # px of the item's longer side: the network learnt on items of 150 to 380
+_FILLS, _LEAST = 340, 150  # px of the item's longer side: the network learnt on items of 150 to 380
 _MOST = 150_000  # px of the window: more would take more than 1 GB
 _AROUND = 0.2  # of the item's longer side, of bench to either side
 _LEAST_AROUND = 24  # px of the scene
@@ -39,7 +39,8 @@ def nearer_odds(photo: Photo, scene: Scene, odds: Float, found: Bool) -> Float:
     height, width = odds.shape
     top, bottom, left, right = max(0, rows[0] - gap), min(height, rows[-1] + gap), max(0, columns[0] - gap), min(width, columns[-1] + gap)
     window = (slice(top, bottom), slice(left, right))
-    times = min(_FILLS / side, math.sqrt(_MOST / ((bottom - top) * (right - left))))
+    finest = max(1.0 / scene.scale, _LEAST / side)  # no finer than the photo, but for what is small in it
+    times = min(_FILLS / side, math.sqrt(_MOST / ((bottom - top) * (right - left))), finest)
     size = (round((right - left) * times), round((bottom - top) * times))
     low, high = (scene.to_photo(np.array(corner, np.float32) - 0.5) + 0.5 for corner in ((left, top), (right, bottom)))
     first, last = np.maximum(np.round(low), 0).astype(int), np.round(high).astype(int)
