@@ -3,7 +3,7 @@
 Run: python -m tests.bench.edge_train --rendered FOLDER [--rendered FOLDER]... [--steps N] [--rate R] [--seed N]
      [--threads N] [--start STATE] --state STATE [--out FILE]
 
-FOLDER holds what ``render_scenes`` wrote, most of it with ``--tall``. No photo is learnt from. Needs the packages
+FOLDER holds what ``render_scenes`` wrote, much of it with ``--tools tall`` or ``--tools leaning``. No photo is learnt from. Needs the packages
 ``torch`` and ``onnx``. Same scenes and arguments, nearly the same weights: sums run in no fixed order.
 """
 
