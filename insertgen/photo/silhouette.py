@@ -3,12 +3,13 @@
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import cv2
 import numpy as np
 
 from insertgen.errors import PhotoError
+from insertgen.photo.bench_lines import bench_lines
 from insertgen.photo.boundary import Boundary, rings_of_mask, signed_area, untangled
 from insertgen.photo.brink import Brink, look_closely
 from insertgen.photo.bystanders import part_left_out, refuse_bystanders
@@ -183,6 +184,11 @@ def _holes(view: _View, body: Bool) -> Bool:
 def _outline(view: _View, piece: Bool, items: list[Bool]) -> Silhouette:
     """``items``: all that lie there, if they are several."""
     surface, body = view.surface, filled(piece)
+    lines = bench_lines(body, math.sqrt(view.mm2))
+    said: list[str] = []
+    if lines.any() and not holds_any(surface, lines, view.hints.inside):
+        said.append(_say_lines(lines, math.sqrt(view.mm2)))
+        body = body & ~lines
     holes = _holes(view, body)
     if view.hints and not fits_hints(surface, body, view.hints, holes):
         raise PhotoError(
@@ -193,7 +199,17 @@ def _outline(view: _View, piece: Bool, items: list[Bool]) -> Silhouette:
     rough = rings_of_mask(body & ~holes, least_hole=0.5 * _LEAST_HOLE / view.mm2)
     rings = Boundary(surface.to_photo(outer), tuple(surface.to_photo(hole) for hole in rough.holes))
     left_out = part_left_out(piece, items, view.odds, surface.paper)
-    return _on_edges(view, body & ~holes, rings, left_out=left_out)
+    found = _on_edges(view, body & ~holes, rings, left_out=left_out)
+    return replace(found, warnings=(*said, *found.warnings))
+
+
+def _say_lines(lines: Bool, mm: float) -> str:
+    rows, columns = np.nonzero(lines)
+    span = mm * math.hypot(np.ptp(rows), np.ptp(columns))
+    return (
+        f"a thin line that runs from the item ({span:.0f} mm) was left out, as one drawn on the bench; if it is part of "
+        "the item, name a place on it with --inside"
+    )
 
 
 def _on_edges(view: _View, region: Bool, rough: Boundary, *, left_out: bool) -> Silhouette:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+import math
 from collections.abc import Iterator
 from dataclasses import dataclass
 from pathlib import Path
@@ -172,6 +173,24 @@ def laid_on(rgb: Picture, mask: Picture, other: Picture, other_mask: Picture, rn
     return encoded(np.asarray(light, np.float32)), np.maximum(mask, other_mask)
 
 
+def scribed(rgb: Picture, mask: Picture, rng: Random) -> Picture:
+    """Thin lines drawn on the bench, dark or pale, some of which pass under the item or end at it."""
+    lines, (height, width) = np.zeros(mask.shape, np.uint8), mask.shape
+    item = np.argwhere(mask > 127)
+    for _ in range(rng.integers(1, 4)):
+        at = item[rng.integers(len(item))][::-1] if len(item) and rng.random() < 0.7 else rng.uniform(0, 1, 2) * [width, height]
+        way, (back, ahead) = rng.uniform(0, 7), rng.uniform(0, 1, 2) * max(mask.shape)
+        line = np.array([math.cos(way), math.sin(way)])
+        ends = [tuple(int(16 * value) for value in end) for end in (at - back * line, at + ahead * line)]
+        fine = np.zeros_like(lines)
+        cv2.line(fine, ends[0], ends[1], int(rng.uniform(80, 256)), 1 if rng.random() < 0.7 else 2, cv2.LINE_AA, 4)
+        lines = np.maximum(lines, fine)
+    share = (lines / np.float32(255) * (1 - mask / np.float32(255)))[..., None]
+    factor = np.float32(np.exp(rng.uniform(0.3, 1.2) * rng.choice([-1, 1])))
+    light = to_linear(rgb)
+    return encoded(np.asarray(light * (1 + share * (factor - 1)), np.float32))
+
+
 # ---- samples -----------------------------------------------------------------------------------
 
 FAR_SIZE = (384, 288)
@@ -211,6 +230,8 @@ def body_sample(pick: Scene, also: Scene, rng: Random) -> tuple[Float, Float]:
     rgb, mask = placed(pick)
     if rng.random() < 0.1:
         rgb, mask = laid_on(rgb, mask, *placed(also), rng)
+    if rng.random() < 0.25:
+        rgb = scribed(rgb, mask, rng)
     rgb = lit(rgb, mask, rng)
     every = np.ones(mask.shape, bool)
     return body_planes(rgb, smooth_surface(log_light(rgb, DARK), ~every), every), mask / np.float32(255)
