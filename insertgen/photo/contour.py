@@ -53,8 +53,8 @@ def snap(
 ) -> Snapped:
     """Closed contour that best parts item from bench near a ring (Amini, Weymouth, Jain 1990, dynamic programming).
 
-    A small network judges places across the ring, each by the colours along the normal; once the ring is near,
-    ``brink`` has as much to say. The contour is where the sum of the log odds inside is greatest, and on a clear edge
+    A small network judges places across the ring, each by the colours along the normal; ``brink`` has as much to
+    say, also while the ring is far: by the colours alone a plate of the bench's own hue passes for shade. The contour is where the sum of the log odds inside is greatest, and on a clear edge
     if there is one.
 
     Parameters
@@ -83,7 +83,7 @@ def snap(
         out = normals(smooth) * (-1.0 if hole else 1.0)
         rows = profile_rows(seen, smooth, out, reach, unit)
         judged: Array = np.clip(judge(rows.reshape(-1, rows.shape[2])).reshape(rows.shape[:2]), -_CAP, _CAP)
-        if brink is not None and reach == _PASSES[-1][0]:
+        if brink is not None:
             places = smooth[:, None] + (np.arange(-reach, reach + 1) * unit)[None, :, None] * out[:, None]
             judged = (judged + np.clip(brink.at(places), -_CAP, _CAP)) / 2
         odds: Array = np.asarray(gaussian_filter1d(judged, 1.0, axis=0, mode="wrap", output=np.float64))

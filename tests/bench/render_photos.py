@@ -143,7 +143,7 @@ def photo(seed: int, folder: Path, width: int) -> None:
         "tool": {"name": tool.__name__, "height_mm": height}, "outline": shapely.geometry.mapping(plan_of(item)),
         "photos": [{"file": picture.name, "toolmask": mask.name}],
     }  # fmt: skip
-    scene.view_settings.exposure = 0.0
+    scene.view_settings.exposure, scene.render.dither_intensity = 0.0, 0.0
     paint_mask(scene, item)
     render(scene, mask, width, 16, mask=True)
     (place / "truth.json").write_text(json.dumps(facts), encoding="utf-8")
