@@ -18,7 +18,8 @@ from insertgen.photo.surface import Surface
 
 __all__ = ["log_odds"]
 
-_BY_PIXEL, _BY_SCENE, _BY_BODY = 0.25, 0.25, 0.5  # shares of the voices
+_BY_PIXEL, _BY_SCENE, _BY_BODY = 0.2, 0.2, 0.6  # shares of the voices
+_MOST = 5.0  # log odds that a voice may put in: however sure, it is not to outvote the others
 
 
 def log_odds(surface: Surface, photo: Photo | None) -> Float:
@@ -26,7 +27,7 @@ def log_odds(surface: Surface, photo: Photo | None) -> Float:
 
     The small networks measure every pixel against the bench and lose wooden handles on wood, and dark walls to their
     shade; the one that sees the scene knows how a tool hangs together and takes shade under a shaft for tool; the
-    one that looks at what was found knows a body best, and counts for two. Where they differ, the surer prevails.
+    one that looks at what was found knows a body best, and counts for three. Where they differ, the surer prevails.
 
     Parameters
     ----------
@@ -43,7 +44,11 @@ def log_odds(surface: Surface, photo: Photo | None) -> Float:
         odds = of_scene.result()
     found = item_pieces(np.asarray(odds > 0), odds)
     nearer = nearer_odds(photo, scene, odds, found[0]) if found else odds  # not beside the others: it takes most memory
-    both = cv2.resize(_BY_SCENE * odds + _BY_BODY * nearer, surface.paper.shape[::-1], interpolation=cv2.INTER_LINEAR)
-    result = np.asarray(_BY_PIXEL * by_pixel + both, np.float32)
+    both = cv2.resize(_BY_SCENE * _capped(odds) + _BY_BODY * _capped(nearer), surface.paper.shape[::-1], interpolation=cv2.INTER_LINEAR)
+    result = np.asarray(_BY_PIXEL * _capped(by_pixel) + both, np.float32)
     result[surface.paper] = BENCH
     return result
+
+
+def _capped(odds: Float) -> Float:
+    return np.clip(odds, np.float32(-_MOST), np.float32(_MOST))
