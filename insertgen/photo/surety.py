@@ -23,6 +23,7 @@ __all__ = ["Looseness", "Sureness", "by_hand", "looseness", "sureness"]
 ACROSS, LOOSE = 0.43, 1.34
 _BY_HAND = 0.5  # px
 _NEAR = 40  # working px: what is wrong farther away is another thing
+_SURE = 4.5  # log odds: what is surer than that, in a photo whose voices put in 5 at most, is not on the wrong side
 _AROUND = 6.0  # working px: over how much of the boundary what is wrong beside it is shared out
 # px of a 2400 px photo: mean distance of points of the boundary from the mask, by the mean log odds of their two
 # sides; measured on rendered photos of tools that the networks had not seen
@@ -49,7 +50,8 @@ class Looseness:
 def looseness(surface: Surface, odds: Float, region: Bool) -> Looseness:
     """By the odds (h x w, log) of the pixels, and the region taken for the item."""
     likely = chance(odds)
-    wrong = np.where(region, 1 - likely, likely)
+    least = float(chance(np.array(-_SURE, np.float32)))
+    wrong = np.maximum(np.where(region, 1 - likely, likely) - least, 0.0) / (1 - least)
     wrong[surface.paper] = 0.0
     away = cv2.distanceTransform((~region).astype(np.uint8), cv2.DIST_L2, 5)
     rim = (cv2.dilate(region.astype(np.uint8), np.ones((3, 3), np.uint8)) > 0) & ~region
