@@ -227,7 +227,7 @@ def test_a_plate_of_the_hue_of_its_bench_keeps_its_edge() -> None:
 
 
 def test_a_scratch_under_a_router_bit_is_no_part_of_it() -> None:
-    """It made a 60 mm bit 198 mm long, without a word."""
+    """It made a 63 mm bit 198 mm long, without a word."""
     found, _ = rendered("C2")
     assert found.length < 85
-    assert any("thin line" in said for said in found.warnings)
+    assert any("check the outline" in said for said in found.warnings)  # shade beyond the shank's end is still taken in

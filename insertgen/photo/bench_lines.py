@@ -7,7 +7,7 @@ import numpy as np
 
 from insertgen.photo.load import Bool
 
-__all__ = ["bench_lines"]
+__all__ = ["bench_lines", "is_thin_line"]
 
 _OPENED = 7  # working px: what is narrower may be a line
 _WIDEST = 1.2  # mm
@@ -38,17 +38,22 @@ def bench_lines(body: Bool, mm: float) -> Bool:
     return lines
 
 
-def _is_line(part: Bool, core: Bool, mm: float) -> bool:
+def is_thin_line(part: Bool, mm: float) -> bool:
+    """Whether a piece is straight, thin and long enough for a line drawn on the bench; ``mm``: a working pixel."""
     places = np.argwhere(part)[:, ::-1].astype(np.float32)
     sides = cv2.minAreaRect(places)[1]
     length = max(sides) + 1.0
     width = len(places) / length
-    if length * mm < _SHORTEST or width * mm > _WIDEST or min(sides) > _STRAIGHT * max(width, 1.0):
+    return bool(length * mm >= _SHORTEST and width * mm <= _WIDEST and min(sides) <= _STRAIGHT * max(width, 1.0))
+
+
+def _is_line(part: Bool, core: Bool, mm: float) -> bool:
+    if not is_thin_line(part, mm):
         return False
     touched = (cv2.dilate(part.astype(np.uint8), np.ones((2 * _GAP + 1, 2 * _GAP + 1), np.uint8)) > 0) & core
     if cv2.connectedComponents(touched.astype(np.uint8))[0] != 2:
         return False
     root = np.argwhere(touched)[:, ::-1].mean(axis=0)
-    away = np.linalg.norm(places - root, axis=1)
+    away = np.linalg.norm(np.argwhere(part)[:, ::-1] - root, axis=1)
     third = float(np.ptp(away)) / 3
     return bool((away > away.max() - third).sum() >= _STEADY * (away < away.min() + third).sum())

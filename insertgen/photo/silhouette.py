@@ -9,7 +9,7 @@ import cv2
 import numpy as np
 
 from insertgen.errors import PhotoError
-from insertgen.photo.bench_lines import bench_lines
+from insertgen.photo.bench_lines import bench_lines, is_thin_line
 from insertgen.photo.boundary import Boundary, rings_of_mask, signed_area, untangled
 from insertgen.photo.brink import Brink, look_closely
 from insertgen.photo.bystanders import part_left_out, refuse_bystanders
@@ -111,7 +111,7 @@ def find_item(
         No item, two, or one at the frame; hints that cannot be, or that no outline fits; another view of the bench.
     """
     view = _look(photo, quads, camera, hints, bench)
-    pieces = with_near_parts(_pieces(view), view.odds, _ONE_ITEM / math.sqrt(view.mm2))
+    pieces = with_near_parts(_without_lines(view, _pieces(view)), view.odds, _ONE_ITEM / math.sqrt(view.mm2))
     if not hints:
         refuse_bystanders(pieces, view.odds, view.mm2, photo.name)
     named = [piece for piece in pieces if holds_any(view.surface, filled(piece), hints.inside)]
@@ -174,6 +174,12 @@ def _look(photo: Photo, quads: list[Array], camera: Camera, hints: Hints, bench:
 
 def _pieces(view: _View) -> list[Bool]:
     return item_pieces(smooth_region(view.surface, view.odds), view.odds)
+
+
+def _without_lines(view: _View, pieces: list[Bool]) -> list[Bool]:
+    """Less the thin lines beside the first piece, which a bridge would make a part of it."""
+    mm = math.sqrt(view.mm2)
+    return [piece for at, piece in enumerate(pieces) if at == 0 or holds_any(view.surface, piece, view.hints.inside) or not is_thin_line(piece, mm)]
 
 
 def _holes(view: _View, body: Bool) -> Bool:
