@@ -1,4 +1,4 @@
-"""Lines on the bench that run into the item, drawn by OpenCV: closed forms of width and length, no photo."""
+"""Lines on the bench that run into the item, drawn by OpenCV: closed forms of width and length; one shipped photo."""
 
 from __future__ import annotations
 
@@ -71,7 +71,7 @@ def test_a_wire_held_at_both_ends_stays() -> None:
 
 @pytest.mark.parametrize("darker", [0.4, 2.2])
 def test_a_shipped_photo_with_lines_drawn_up_to_the_item(darker: float) -> None:
-    """Two lines, pencil or scratch, end at the wrench; truth: the exact outline in its truth.json."""
+    """Two lines, pencil or scratch, end at the wrench; truth: the exact outline in its truth.json. The networks see through these alone."""
     name = "A1_wrench"
     shot, solid = photo(name), mask(name)
     places = np.argwhere(solid)

@@ -230,4 +230,10 @@ def test_a_scratch_under_a_router_bit_is_no_part_of_it() -> None:
     """It made a 63 mm bit 198 mm long, without a word."""
     found, _ = rendered("C2")
     assert found.length < 85
+    assert any("thin line" in said for said in found.warnings)
     assert any("check the outline" in said for said in found.warnings)  # shade beyond the shank's end is still taken in
+
+
+def test_scratches_that_cross_at_a_tip_are_no_part_of_it() -> None:
+    """4.2 px before the network of bodies knew lines."""
+    assert rendered("B13")[1] < 3.0

@@ -54,8 +54,8 @@ def snap(
     """Closed contour that best parts item from bench near a ring (Amini, Weymouth, Jain 1990, dynamic programming).
 
     A small network judges places across the ring, each by the colours along the normal; ``brink`` has as much to
-    say, also while the ring is far: by the colours alone a plate of the bench's own hue passes for shade. The contour is where the sum of the log odds inside is greatest, and on a clear edge
-    if there is one.
+    say, also while the ring is far: by the colours alone a plate of the bench's own hue passes for shade. The contour is
+    where the sum of the log odds inside is greatest, and on a clear edge if there is one.
 
     Parameters
     ----------

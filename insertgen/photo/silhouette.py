@@ -111,7 +111,10 @@ def find_item(
         No item, two, or one at the frame; hints that cannot be, or that no outline fits; another view of the bench.
     """
     view = _look(photo, quads, camera, hints, bench)
-    pieces = with_near_parts(_without_lines(view, _pieces(view)), view.odds, _ONE_ITEM / math.sqrt(view.mm2))
+    pieces = _pieces(view)
+    lines = _lines_beside(view, pieces)
+    pieces = [piece for piece in pieces if not any(piece is line for line in lines)]
+    pieces = with_near_parts(pieces, view.odds, _ONE_ITEM / math.sqrt(view.mm2))
     if not hints:
         refuse_bystanders(pieces, view.odds, view.mm2, photo.name)
     named = [piece for piece in pieces if holds_any(view.surface, filled(piece), hints.inside)]
@@ -124,7 +127,7 @@ def find_item(
         )
     if reaches_crop(view.surface, pieces[0], hints):
         raise PhotoError(f"{photo.name}: the item reaches the edge of --crop; give a crop with bench all round the item")
-    return _outline(view, pieces[0], [])
+    return _outline(view, pieces[0], [], lines)
 
 
 def find_items(
@@ -176,10 +179,10 @@ def _pieces(view: _View) -> list[Bool]:
     return item_pieces(smooth_region(view.surface, view.odds), view.odds)
 
 
-def _without_lines(view: _View, pieces: list[Bool]) -> list[Bool]:
-    """Less the thin lines beside the first piece, which a bridge would make a part of it."""
+def _lines_beside(view: _View, pieces: list[Bool]) -> list[Bool]:
+    """Thin lines beside the first piece, which a bridge would make a part of it; not those named inside."""
     mm = math.sqrt(view.mm2)
-    return [piece for at, piece in enumerate(pieces) if at == 0 or holds_any(view.surface, piece, view.hints.inside) or not is_thin_line(piece, mm)]
+    return [piece for piece in pieces[1:] if is_thin_line(piece, mm) and not holds_any(view.surface, piece, view.hints.inside)]
 
 
 def _holes(view: _View, body: Bool) -> Bool:
@@ -187,14 +190,16 @@ def _holes(view: _View, body: Bool) -> Bool:
     return mended_holes(view.surface, view.odds, body, holes, view.hints) if view.hints else holes
 
 
-def _outline(view: _View, piece: Bool, items: list[Bool]) -> Silhouette:
-    """``items``: all that lie there, if they are several."""
+def _outline(view: _View, piece: Bool, items: list[Bool], beside: list[Bool] | None = None) -> Silhouette:
+    """``items``: all that lie there, if they are several; ``beside``: thin lines that were left out already."""
     surface, body = view.surface, filled(piece)
-    lines = bench_lines(body, math.sqrt(view.mm2))
-    said: list[str] = []
-    if lines.any() and not holds_any(surface, lines, view.hints.inside):
-        said.append(_say_lines(lines, math.sqrt(view.mm2)))
-        body = body & ~lines
+    mm = math.sqrt(view.mm2)
+    lines = bench_lines(body, mm)
+    if holds_any(surface, lines, view.hints.inside):
+        lines = np.zeros_like(lines)
+    body = body & ~lines
+    left = [line for line in (lines, *(beside or [])) if line.any()]
+    said = [_say_lines(left, mm)] if left else []
     holes = _holes(view, body)
     if view.hints and not fits_hints(surface, body, view.hints, holes):
         raise PhotoError(
@@ -209,11 +214,11 @@ def _outline(view: _View, piece: Bool, items: list[Bool]) -> Silhouette:
     return replace(found, warnings=(*said, *found.warnings))
 
 
-def _say_lines(lines: Bool, mm: float) -> str:
-    rows, columns = np.nonzero(lines)
+def _say_lines(lines: list[Bool], mm: float) -> str:
+    rows, columns = np.nonzero(max(lines, key=np.sum))
     span = mm * math.hypot(np.ptp(rows), np.ptp(columns))
     return (
-        f"a thin line that runs from the item ({span:.0f} mm) was left out, as one drawn on the bench; if it is part of "
+        f"a thin line beside the item or joined to it ({span:.0f} mm) was left out, as one drawn on the bench; if it is part of "
         "the item, name a place on it with --inside"
     )
 
