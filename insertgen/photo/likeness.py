@@ -15,6 +15,7 @@ from insertgen.photo.odds import BENCH
 from insertgen.photo.pieces import item_pieces
 from insertgen.photo.scene import look_at_scene, odds_of
 from insertgen.photo.surface import Surface
+from insertgen.photo.thin_parts import with_thin_parts
 
 __all__ = ["log_odds"]
 
@@ -39,13 +40,14 @@ def log_odds(surface: Surface, photo: Photo | None) -> Float:
         return pixelwise.log_odds(surface)
     scene = look_at_scene(photo, surface)
     with ThreadPoolExecutor(1) as aside:  # both leave the interpreter to others nearly all the time
-        of_scene = aside.submit(odds_of, scene)
+        said = aside.submit(odds_of, scene)
         by_pixel = pixelwise.log_odds(surface)
-        odds = of_scene.result()
+        odds = said.result()
     found = item_pieces(np.asarray(odds > 0), odds)
     nearer = nearer_odds(photo, scene, odds, found[0]) if found else odds  # not beside the others: it takes most memory
-    both = cv2.resize(_BY_SCENE * _capped(odds) + _BY_BODY * _capped(nearer), surface.paper.shape[::-1], interpolation=cv2.INTER_LINEAR)
-    result = np.asarray(_BY_PIXEL * _capped(by_pixel) + both, np.float32)
+    of_scene, of_body = (cv2.resize(_capped(voice), by_pixel.shape[::-1], interpolation=cv2.INTER_LINEAR) for voice in (odds, nearer))
+    result = np.asarray(_BY_PIXEL * _capped(by_pixel) + _BY_SCENE * of_scene + _BY_BODY * of_body, np.float32)
+    result = with_thin_parts(result, np.asarray(of_body, np.float32))
     result[surface.paper] = BENCH
     return result
 

@@ -24,6 +24,9 @@ _LEAST_AROUND = 24  # px of the scene
 def nearer_odds(photo: Photo, scene: Scene, odds: Float, found: Bool) -> Float:
     """Log odds of the scene's pixels by a look at what was found; those of the scene's look beyond its window.
 
+    A second look from farther away, if the item goes on to the border of the first one's window: a blade
+    half of which the look at the whole scene took for bench.
+
     Parameters
     ----------
     photo : Photo
@@ -33,12 +36,47 @@ def nearer_odds(photo: Photo, scene: Scene, odds: Float, found: Bool) -> Float:
     found : bool array, h x w
         The item by those.
     """
+    side, window = _window(found)
+    result = _looked(photo, scene, odds, side, window)
+    more = _cut_off(result, found, window)
+    if more.any():
+        side, window = _window(found | more)
+        result = _looked(photo, scene, odds, side, window)
+    return result
+
+
+Window = tuple[slice, slice]
+
+
+def _window(found: Bool) -> tuple[float, Window]:
+    """Longer side of what was found, and the pixels of the scene to look at."""
     rows, columns = (np.nonzero(found.any(axis=axis))[0] for axis in (1, 0))
     side = float(max(rows[-1] - rows[0], columns[-1] - columns[0]) + 1)
     gap = int(max(_LEAST_AROUND, _AROUND * side))
-    height, width = odds.shape
-    top, bottom, left, right = max(0, rows[0] - gap), min(height, rows[-1] + gap), max(0, columns[0] - gap), min(width, columns[-1] + gap)
-    window = (slice(top, bottom), slice(left, right))
+    height, width = found.shape
+    top, bottom, left, right = (
+        int(end) for end in (max(0, rows[0] - gap), min(height, rows[-1] + gap), max(0, columns[0] - gap), min(width, columns[-1] + gap))
+    )
+    return side, (slice(top, bottom), slice(left, right))
+
+
+def _cut_off(result: Float, found: Bool, window: Window) -> Bool:
+    """Parts of the item, by this look, that reach the window's border where the photo goes on."""
+    item = np.zeros(found.shape, np.uint8)
+    item[window] = result[window] > 0
+    _, label = cv2.connectedComponents(item)
+    height, width = found.shape
+    rows, columns = window
+    border = np.zeros(found.shape, bool)
+    border[rows.start, columns], border[rows.stop - 1, columns] = rows.start > 0, rows.stop < height
+    border[rows, columns.start] |= columns.start > 0
+    border[rows, columns.stop - 1] |= columns.stop < width
+    there = np.intersect1d(label[border & (item > 0)], label[found])
+    return np.isin(label, there[there > 0])
+
+
+def _looked(photo: Photo, scene: Scene, odds: Float, side: float, window: Window) -> Float:
+    (top, bottom), (left, right) = ((part.start, part.stop) for part in window)
     finest = max(1.0 / scene.scale, _LEAST / side)  # no finer than the photo, but for what is small in it
     times = min(_FILLS / side, math.sqrt(_MOST / ((bottom - top) * (right - left))), finest)
     size = (round((right - left) * times), round((bottom - top) * times))

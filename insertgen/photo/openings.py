@@ -10,7 +10,7 @@ from insertgen.photo.light import Float
 from insertgen.photo.load import Bool
 from insertgen.photo.surface import Surface
 
-__all__ = ["find_openings"]
+__all__ = ["find_openings", "unsure_opening"]
 
 _RIM = 2  # working px of edge between hole and item
 _HUE = 0.02  # log light: medians of many pixels of one surface agree better than that
@@ -21,9 +21,12 @@ _DARKER, _BRIGHTER = 0.15, 0.05  # log light, beyond the range of the bench just
 _BENCH_ODDS = -1.0  # mean log odds
 _ITEM_ODDS = 4.0  # mean log odds: of what they surely take for the item, only the bench's very hue is a hole
 _SHADED, _MORE_HUE = 0.6, 1.5  # log light darker, and times the hue otherwise allowed
+_SURE_ODDS = -2.5  # mean log odds: bench by all voices, whatever falls on it
+_UNSURE_ODDS = -0.5  # mean log odds: may be bench, though nothing else says so
 _CAP = 5.0
 _EDGE_SHARE = 0.5  # of the hole's rim that must be a clear edge
 _MOST_OF_BODY = 0.4
+_FOUND = 0.5  # of a hole by the voices that is one by edges already
 
 
 def find_openings(surface: Surface, body: Bool, least: float, odds: Float) -> Bool:
@@ -31,8 +34,8 @@ def find_openings(surface: Surface, body: Bool, least: float, odds: Float) -> Bo
 
     A cell is what edges fence off inside the item. It is a hole if it has the hue and
     the brightness (shade allowed) of the bench around the item and a clear edge all
-    round; darker and further off in hue, if the networks say it is bench. A wrong hole costs
-    more than a missed one.
+    round; darker and further off in hue, if the networks say it is bench. What they are sure of is a hole,
+    though the edges of a shadow cut it up. A wrong hole costs more than a missed one.
 
     Parameters
     ----------
@@ -78,7 +81,30 @@ def find_openings(surface: Surface, body: Bool, least: float, odds: Float) -> Bo
             holes |= grown
     joined = np.asarray(cv2.morphologyEx(holes.astype(np.uint8), cv2.MORPH_CLOSE, np.ones((5, 5), np.uint8)), np.uint8)
     holes = _large(joined, least)
-    return np.asarray(holes & (cv2.erode(body.astype(np.uint8), kernel, iterations=_RIM) > 0))
+    return np.asarray((holes | _sure(inner, holes, odds, least)) & inner)
+
+
+def unsure_opening(body: Bool, holes: Bool, odds: Float, least: float) -> Bool:
+    """The largest place in the item that may be a hole, by the voices, but was not found to be one; empty, if there is none."""
+    inner = cv2.erode(body.astype(np.uint8), np.ones((3, 3), np.uint8), iterations=_RIM) > 0
+    label, area = _by_voices(inner, holes, odds, least, _UNSURE_ODDS)
+    return np.asarray(label == area.argmax()) if area.any() else np.zeros_like(body)
+
+
+def _sure(inner: Bool, holes: Bool, odds: Float, least: float) -> Bool:
+    """What all voices together are sure is bench, where no hole was found."""
+    label, area = _by_voices(inner, holes, odds, least, _SURE_ODDS)
+    return np.asarray((area > 0)[label])
+
+
+def _by_voices(inner: Bool, holes: Bool, odds: Float, least: float, most: float) -> tuple[NDArray[np.int32], NDArray[np.int32]]:
+    """Labels of what is likelier bench, and the area of those that may be holes: 0 of one whose mean odds exceed ``most`` or that is found already."""
+    _, label, stats, _ = cv2.connectedComponentsWithStats((inner & (odds < 0)).astype(np.uint8), connectivity=4)
+    area = np.asarray(stats[:, cv2.CC_STAT_AREA])
+    mean, found = (np.bincount(label.ravel(), values.ravel(), len(area)) / area for values in (np.clip(odds, -_CAP, _CAP), holes))
+    good = (area >= least) & (area < _MOST_OF_BODY * inner.sum()) & (mean < most) & (found < _FOUND)
+    good[0] = False
+    return np.asarray(label, np.int32), np.asarray(np.where(good, area, 0), np.int32)
 
 
 def _large(holes: NDArray[np.uint8], least: float) -> Bool:

@@ -28,7 +28,7 @@ from insertgen.photo.hints import (
 from insertgen.photo.light import Float
 from insertgen.photo.likeness import log_odds
 from insertgen.photo.load import Bool, Photo
-from insertgen.photo.openings import find_openings
+from insertgen.photo.openings import find_openings, unsure_opening
 from insertgen.photo.pieces import at_frame, filled, item_pieces, pieces_as_one, smooth_region, with_near_parts
 from insertgen.photo.profiles import Departures
 from insertgen.photo.surety import Sureness, by_hand, looseness, sureness
@@ -201,6 +201,7 @@ def _outline(view: _View, piece: Bool, items: list[Bool], beside: list[Bool] | N
     left = [line for line in (lines, *(beside or [])) if line.any()]
     said = [_say_lines(left, mm)] if left else []
     holes = _holes(view, body)
+    said += _say_unsure(view, unsure_opening(body, holes, view.odds, _LEAST_HOLE / view.mm2))
     if view.hints and not fits_hints(surface, body, view.hints, holes):
         raise PhotoError(
             f"{view.photo.name}: no outline takes in every place named with --inside and none named with --outside; name more "
@@ -221,6 +222,18 @@ def _say_lines(lines: list[Bool], mm: float) -> str:
         f"a thin line beside the item or joined to it ({span:.0f} mm) was left out, as one drawn on the bench; if it is part of "
         "the item, name a place on it with --inside"
     )
+
+
+def _say_unsure(view: _View, place: Bool) -> list[str]:
+    if not place.any() or holds_any(view.surface, place, view.hints.inside):
+        return []
+    depth = cv2.distanceTransform(place.astype(np.uint8), cv2.DIST_L2, 5)
+    row, column = np.unravel_index(int(depth.argmax()), place.shape)
+    x, y = np.round(view.surface.to_photo(np.array([column, row], np.float64)))
+    return [
+        f"a place inside the outline ({place.sum() * view.mm2:.0f} mm2) may be a hole: {_MARK}; if the bench is seen through it, "
+        f"give --outside {x:.0f},{y:.0f}, else --inside {x:.0f},{y:.0f}"
+    ]
 
 
 def _on_edges(view: _View, region: Bool, rough: Boundary, *, left_out: bool) -> Silhouette:
