@@ -26,7 +26,7 @@ _UNSURE_ODDS = -0.5  # mean log odds: may be bench, though nothing else says so
 _CAP = 5.0
 _EDGE_SHARE = 0.5  # of the hole's rim that must be a clear edge
 _MOST_OF_BODY = 0.4
-_FOUND = 0.5  # of a hole by the voices that is one by edges already
+_PARTLY, _FOUND = 0.1, 0.5  # of a hole by the voices that is one by edges: part of it, all of it
 
 
 def find_openings(surface: Surface, body: Bool, least: float, odds: Float) -> Bool:
@@ -102,7 +102,8 @@ def _by_voices(inner: Bool, holes: Bool, odds: Float, least: float, most: float)
     _, label, stats, _ = cv2.connectedComponentsWithStats((inner & (odds < 0)).astype(np.uint8), connectivity=4)
     area = np.asarray(stats[:, cv2.CC_STAT_AREA])
     mean, found = (np.bincount(label.ravel(), values.ravel(), len(area)) / area for values in (np.clip(odds, -_CAP, _CAP), holes))
-    good = (area >= least) & (area < _MOST_OF_BODY * inner.sum()) & (mean < most) & (found < _FOUND)
+    low = mean < np.where(found > _PARTLY, _BENCH_ODDS, most)
+    good = low & (area >= least) & (area < _MOST_OF_BODY * inner.sum()) & (found < _FOUND)
     good[0] = False
     return np.asarray(label, np.int32), np.asarray(np.where(good, area, 0), np.int32)
 
