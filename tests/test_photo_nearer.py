@@ -5,6 +5,7 @@ from __future__ import annotations
 import numpy as np
 import pytest
 
+from insertgen.photo.load import Photo
 from insertgen.photo.nearer import nearer_odds
 from insertgen.photo.odds import BENCH
 from insertgen.photo.scene import look_at_scene
@@ -42,3 +43,18 @@ def test_paper_in_the_window_is_bench() -> None:
     again = nearer_odds(photo, scene, odds, disc_mask(disc, scene.scale, odds.shape))
     assert scene.paper.any()
     assert np.all(again[scene.paper] == BENCH)
+
+
+def test_a_bar_half_of_which_was_found_is_seen_to_its_end() -> None:
+    """A second look, since the first one's window ends on the bar."""
+    rgb = np.random.default_rng(3).normal(170, 3, (1200, 1600, 3)).clip(0, 255).astype(np.uint8)
+    rgb[560:640, 300:1300] = (60, 70, 90)
+    photo = Photo("drawn.png", "", rgb, None)
+    scene = look_at_scene(photo, look_at_bench(photo, []))
+    odds = np.full(scene.paper.shape, BENCH, np.float32)
+    scale = scene.scale
+    true, found = np.zeros(odds.shape, bool), np.zeros(odds.shape, bool)
+    true[int(560 * scale) : int(640 * scale), int(300 * scale) : int(1300 * scale)] = True
+    found[true] = np.nonzero(true)[1] < 700 * scale
+    seen = nearer_odds(photo, scene, odds, found) > 0
+    assert (seen & true).sum() / (seen | true).sum() > 0.95

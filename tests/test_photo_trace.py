@@ -237,3 +237,10 @@ def test_a_scratch_under_a_router_bit_is_no_part_of_it() -> None:
 def test_scratches_that_cross_at_a_tip_are_no_part_of_it() -> None:
     """4.2 px before the network of bodies knew lines."""
     assert rendered("B13")[1] < 3.0
+
+
+def test_the_points_of_pale_blades_on_a_pale_sheet_are_kept() -> None:
+    """27 mm of a blade were cut off; 17 mm of the other still are: a point 2 px wide in half a millimetre a pixel."""
+    found, off = rendered("A36")
+    assert off < 3.0
+    assert len(found.outline_px) == 3

@@ -17,15 +17,15 @@ __all__ = ["nearer_odds"]
 
 _FILLS, _LEAST = 340, 150  # px of the item's longer side: the network learnt on items of 150 to 380
 _MOST = 150_000  # px of the window: more would take more than 1 GB
-_AROUND = 0.2  # of the item's longer side, of bench to either side
+_AROUND = (0.2, 0.5, 1.0)  # of the item's longer side, of bench to either side: at first, and while the window cuts the item off
 _LEAST_AROUND = 24  # px of the scene
 
 
 def nearer_odds(photo: Photo, scene: Scene, odds: Float, found: Bool) -> Float:
     """Log odds of the scene's pixels by a look at what was found; those of the scene's look beyond its window.
 
-    A second look from farther away, if the item goes on to the border of the first one's window: a blade
-    half of which the look at the whole scene took for bench.
+    It is looked at again from farther away, while the item goes on to the border of the window: a blade half of which
+    the look at the whole scene took for bench.
 
     Parameters
     ----------
@@ -36,23 +36,25 @@ def nearer_odds(photo: Photo, scene: Scene, odds: Float, found: Bool) -> Float:
     found : bool array, h x w
         The item by those.
     """
-    side, window = _window(found)
-    result = _looked(photo, scene, odds, side, window)
-    more = _cut_off(result, found, window)
-    if more.any():
-        side, window = _window(found | more)
+    result = odds
+    for around in _AROUND:
+        side, window = _window(found, around)
         result = _looked(photo, scene, odds, side, window)
+        more = _cut_off(result, found, window)
+        if not more.any():
+            break
+        found = found | more
     return result
 
 
 Window = tuple[slice, slice]
 
 
-def _window(found: Bool) -> tuple[float, Window]:
+def _window(found: Bool, around: float) -> tuple[float, Window]:
     """Longer side of what was found, and the pixels of the scene to look at."""
     rows, columns = (np.nonzero(found.any(axis=axis))[0] for axis in (1, 0))
     side = float(max(rows[-1] - rows[0], columns[-1] - columns[0]) + 1)
-    gap = int(max(_LEAST_AROUND, _AROUND * side))
+    gap = int(max(_LEAST_AROUND, around * side))
     height, width = found.shape
     top, bottom, left, right = (
         int(end) for end in (max(0, rows[0] - gap), min(height, rows[-1] + gap), max(0, columns[0] - gap), min(width, columns[-1] + gap))
