@@ -20,6 +20,8 @@ _MOST = 150_000  # px of the window: more would take more than 1 GB
 _AROUND = (0.2, 0.5, 1.0)  # of the item's longer side, of bench to either side: at first, and while the window cuts the item off
 _LEAST_AROUND = 24  # px of the scene
 
+Window = tuple[slice, slice]  # rows, columns
+
 
 def nearer_odds(photo: Photo, scene: Scene, odds: Float, found: Bool) -> Float:
     """Log odds of the scene's pixels by a look at what was found; those of the scene's look beyond its window.
@@ -45,9 +47,6 @@ def nearer_odds(photo: Photo, scene: Scene, odds: Float, found: Bool) -> Float:
             break
         found = found | more
     return result
-
-
-Window = tuple[slice, slice]
 
 
 def _window(found: Bool, around: float) -> tuple[float, Window]:

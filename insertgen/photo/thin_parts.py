@@ -20,8 +20,8 @@ def with_thin_parts(odds: Float, body: Float) -> Float:
     """The log odds, changed along thin strips about which the voice of bodies was outvoted.
 
     A blade a few pixels wide, with the bench in every pixel, is bench to those who judge pixels, and a scratch is item; the
-    voice of bodies knows that what tapers goes on and that a line is no part of a tool. Measured on 118 photos (80
-    by ``tests/bench/render_photos.py``, 38 that may be learnt from): all 4 strips added were item, all 4 taken away lines.
+    voice of bodies knows that what tapers goes on and that a line is no part of a tool. The bounds were set
+    by 115 photos (78 of ``tests/bench/render_photos.py``, 37 that may be learnt from): all 4 strips added are item, all 4 taken away lines.
 
     Parameters
     ----------
