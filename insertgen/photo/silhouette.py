@@ -148,11 +148,15 @@ def find_items(
     large = [piece for piece in pieces if piece.sum() >= _LEAST_OF_SEVERAL * pieces[min(count, len(pieces)) - 1].sum()]
     if len(large) != count:
         raise PhotoError(
-            f"{photo.name}: {count} names were given, but {len(large)} items are seen on the bench; lay them at least "
+            f"{photo.name}: {count} names were given, but {_count(large)} on the bench; lay them at least "
             "20 mm apart, clear other things away, or trace them one by one with --crop"
         )
     large.sort(key=lambda piece: float(np.nonzero(piece.any(axis=0))[0][[0, -1]].mean()))
     return [_outline(view, piece, large) for piece in large]
+
+
+def _count(items: list[Bool]) -> str:
+    return "1 item is seen" if len(items) == 1 else f"{len(items)} items are seen"
 
 
 @dataclass(frozen=True, slots=True, eq=False)
