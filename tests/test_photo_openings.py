@@ -62,14 +62,13 @@ def traced(name: str, hints: Hints | None = None) -> Trace:
 def test_holes_that_a_shadow_cuts_up_are_found() -> None:
     """Scissors in hard light: by edges and hues alone both handles were closed."""
     holes = [cv2.contourArea(np.asarray(ring, np.float32)) for ring in traced("C71").outline_px[1:]]
-    assert sorted(round(area, -3) for area in holes) == holes_of_mask("C71")
+    assert sorted(holes) == pytest.approx(holes_of_mask("C71"), rel=0.05)  # px2 of the exact mask
 
 
 def holes_of_mask(name: str) -> list[float]:
     mask = cv2.imread(str(Path(__file__).parent / "data" / "rendered" / name / "photo_toolmask.png"), cv2.IMREAD_GRAYSCALE)
     rings, levels = cv2.findContours((mask > 127).astype(np.uint8), cv2.RETR_CCOMP, cv2.CHAIN_APPROX_NONE)
-    areas = [cv2.contourArea(ring) for ring, level in zip(rings, levels[0], strict=True) if level[3] >= 0]
-    return sorted(round(area, -3) for area in areas if area > 300)
+    return sorted(cv2.contourArea(ring) for ring, level in zip(rings, levels[0], strict=True) if level[3] >= 0)
 
 
 def test_a_hole_in_doubt_is_said_and_the_hint_that_is_given_opens_it() -> None:
