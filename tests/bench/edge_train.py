@@ -1,15 +1,17 @@
 """How ``edge.onnx.xz`` of ``insertgen/photo`` is made: a network learnt from rendered scenes whose meshes tell how high edges stand.
 
 Run: python -m tests.bench.edge_train --rendered FOLDER [--rendered FOLDER]... [--steps N] [--rate R] [--seed N]
-     [--threads N] [--start STATE] --state STATE [--out FILE]
+     [--threads N] [--start STATE | --onward FILE] --state STATE [--out FILE]
 
-FOLDER holds what ``render_scenes`` wrote, much of it with ``--tools tall`` or ``--tools leaning``. No photo is learnt from. Needs the packages
+FOLDER holds what ``render_scenes`` wrote, much of it with ``--tools tall`` or ``--tools leaning``; ``--onward``
+goes on from the weights of an ``edge.onnx.xz``. No photo is learnt from. Needs the packages
 ``torch`` and ``onnx``. Same scenes and arguments, nearly the same weights: sums run in no fixed order.
 """
 
 from __future__ import annotations
 
 import argparse
+import lzma
 from collections.abc import Iterator
 from dataclasses import dataclass
 from pathlib import Path
@@ -17,7 +19,9 @@ from typing import Any
 
 import cv2
 import numpy as np
+import onnx
 import torch
+from onnx import numpy_helper
 from torch import Tensor, nn
 from torch.nn import functional
 
@@ -33,6 +37,26 @@ POINTS = 512  # of the edge, a scene
 
 def network() -> Levels:
     return Levels(8, (16, 32, 48, 64, 80), halved=True, answers=2)
+
+
+def take_over(net: Levels, file: Path) -> None:
+    """The weights of a packed network, the norms folded into them: they stand in the file in the order in which they run.
+
+    Call ``net.eval()`` after it, or the norms would take their measure anew from a few scenes.
+    """
+    model = onnx.load_from_string(lzma.decompress(file.read_bytes()))
+    stored = {weights.name: torch.from_numpy(numpy_helper.to_array(weights).copy()) for weights in model.graph.initializer}
+    runs = [[stored[name] for name in node.input[1:]] for node in model.graph.node if node.op_type in ("Conv", "ConvTranspose")]
+    parts = [part for stage in (net.stem, *net.down, net.middle, *net.up) for part in stage.modules()]
+    convolutions = [part for part in parts if isinstance(part, nn.Conv2d)]
+    norms = [part for part in parts if isinstance(part, nn.BatchNorm2d)]
+    with torch.no_grad():
+        for convolution, norm, (weight, bias) in zip(convolutions, norms, runs[:-1], strict=True):
+            convolution.weight.copy_(weight)
+            norm.weight.fill_(float(np.sqrt(1 + norm.eps)))
+            norm.bias.copy_(bias)
+        net.last.weight.copy_(runs[-1][0])
+        net.last.bias.copy_(runs[-1][1])
 
 
 @dataclass(frozen=True, eq=False)
@@ -176,12 +200,16 @@ def learn(scenes: list[Scene], given: argparse.Namespace) -> nn.Module:
     fresh = network()
     if given.start:
         fresh.load_state_dict(torch.load(given.start))
+    if given.onward:
+        take_over(fresh, given.onward)
+        fresh.eval()
     return learnt("edge", fresh, network(), batches(scenes, given.seed), lambda planes, points: loss_of(fresh(planes), points), given, decay=1e-2)
 
 
 def main() -> None:
     parser = argparse.ArgumentParser(description=__doc__, formatter_class=argparse.RawDescriptionHelpFormatter)
     parser.add_argument("--rendered", type=Path, action="append", required=True)
+    parser.add_argument("--onward", type=Path)
     given = with_learning(parser).parse_args()
     cv2.setNumThreads(1)
     scenes = [scene for folder in given.rendered for scene in scenes_of(folder)]
