@@ -133,7 +133,7 @@ def _each(
             progress.end()
             if len(asked) == 1:
                 raise
-            say(f"not traced: {error}")
+            say(f"{name}: not traced: {error}")
             continue
         progress.end()
         head = f"{name}: " if len(asked) > 1 else ""

@@ -1,13 +1,13 @@
 """Renders scenes to learn from: one invented item on a bench, reference squares, and the item's exact mask.
 
-Run: python -m tests.bench.render_scenes FOLDER [--first N] [--count N] [--width 800] [--samples 8] [--sheets] [--settled]
+Run: python -m tests.bench.render_scenes FOLDER [--first N] [--count N] [--width 800] [--samples 8] [--sheets] [--settled] [--close]
      [--light soft|any|hard] [--tools common|tall|both|leaning|bright|thin]
 
 Needs the package ``bpy`` (Blender as a library, GPL: used for this script alone, never by insertgen). Scene N is
 drawn from seed N: the kind of tool, its sizes, its materials, bench, stains, lines, lights and camera. Writes
 ``N.jpg``, ``N_mask.png`` and ``N_edge.npz``, how high the edge stands. With ``--tools tall``
 sanders, planes, drills and other tall things; with ``--settled`` things rest on the bench by two places of theirs. With ``--sheets`` every item lies as the README advises: on a plain pale sheet in soft light,
-where pale steel is all that is hard. ``--light hard``: small lamps and little sky, so that shadows are dark and sharp. Shapes and colours are random within wide bounds; none is a real product.
+where pale steel is all that is hard. ``--close``: the item fills the picture, so that thin parts are wide enough to be learnt. ``--light hard``: small lamps and little sky, so that shadows are dark and sharp. Shapes and colours are random within wide bounds; none is a real product.
 """
 
 from __future__ import annotations
@@ -129,11 +129,14 @@ def light_up(rng: Random, scene: Any, middle: Points, reach: float, kind: str) -
             blocker.visible_camera = False
 
 
-def set_camera(rng: Random, scene: Any, box: Points, height: float) -> None:
+FILLS = {False: (0.35, 0.8), True: (0.7, 0.95)}  # of the picture's width that the item's diagonal takes, by whether it is seen close
+
+
+def set_camera(rng: Random, scene: Any, box: Points, height: float, *, close: bool) -> None:
     data = bpy.data.cameras.new("camera")
     data.sensor_width, data.lens = 36.0, rng.choice([26.0, 26.0, rng.uniform(22, 55)])
     middle, span = box.mean(0), float(np.linalg.norm(box[1] - box[0]))
-    fill = rng.uniform(0.35, 0.8)
+    fill = rng.uniform(*FILLS[close])
     far = span / fill * data.lens / 36.0 + height
     tilt, way = abs(rng.normal(0, 0.2)), rng.uniform(0, 7)
     offset = rng.uniform(-0.5, 0.5, 2) * (1 - fill) * span / fill * 0.6
@@ -149,7 +152,7 @@ def set_camera(rng: Random, scene: Any, box: Points, height: float) -> None:
     scene.camera = thing
 
 
-def build(seed: int, scene: Any, *, sheet: bool, settled: bool, light: str, tools: Sequence[Callable[[Random], None]]) -> tuple[list[Any], float]:
+def build(seed: int, scene: Any, *, sheet: bool, settled: bool, light: str, tools: Sequence[Callable[[Random], None]], close: bool = False) -> tuple[list[Any], float]:
     """The scene of a seed; returns the item's parts and its height, mm."""
     rng = np.random.default_rng(seed)
     tools[int(rng.integers(len(tools)))](rng)
@@ -165,7 +168,7 @@ def build(seed: int, scene: Any, *, sheet: bool, settled: bool, light: str, tool
     if not sheet:
         litter(rng, middle, reach)
     light_up(rng, scene, middle, reach, light)
-    set_camera(rng, scene, box, height)
+    set_camera(rng, scene, box, height, close=close)
     return item, height
 
 
@@ -221,6 +224,7 @@ def main() -> None:
     parser.add_argument("--samples", type=int, default=8)
     parser.add_argument("--sheets", action="store_true")
     parser.add_argument("--settled", action="store_true")
+    parser.add_argument("--close", action="store_true")
     parser.add_argument("--light", choices=tuple(LIGHTS))
     parser.add_argument("--tools", choices=tuple(KINDS), default="common")
     given = parser.parse_args()
@@ -231,7 +235,7 @@ def main() -> None:
             continue
         scene = cleared()
         light = given.light or ("soft" if given.sheets else "any")
-        item, height = build(seed, scene, sheet=given.sheets, settled=given.settled, light=light, tools=KINDS[given.tools])
+        item, height = build(seed, scene, sheet=given.sheets, settled=given.settled, light=light, tools=KINDS[given.tools], close=given.close)
         if not mask.exists():
             expose(np.random.default_rng([seed, 1]), scene, picture, given.samples)
             render(scene, picture, given.width, given.samples, mask=False)
