@@ -25,14 +25,12 @@ from torch import Tensor, nn
 from torch.nn import functional
 
 from tests.bench.learning import drawn_ahead, learnt, packed, stacked, with_learning
+from tests.bench.scene_train import PHOTO_SCALE
 from tests.bench.scene_vary import Float, Scene, body_sample, photographed, reduced, rendered
 
 BATCH = 4
 KEPT = 0.995  # of the running mean of the weights, a step
 PLANES = 6
-PHOTO_SCALE = 2 / 3  # of a 2400 px photo: parts are seen larger than at the working size
-THIN = 7  # px
-THIN_COUNT = 4.0  # times: a wire is too few pixels to be learnt otherwise
 
 
 class Layer(nn.Module):
@@ -172,23 +170,11 @@ def batches(pool: Pool, seed: int) -> Iterator[tuple[Tensor, Tensor]]:
         yield planes, share[:, None]
 
 
-def thin_parts(share: Tensor) -> Tensor:
-    """1 on parts and gaps of the item too narrow for a square of THIN pixels, and a pixel round them."""
-
-    def widened(seen: Tensor, side: int) -> Tensor:
-        return functional.max_pool2d(seen, side, 1, side // 2)
-
-    opened = widened(-widened(-share, THIN), THIN)
-    closed = -widened(-widened(share, THIN), THIN)
-    return widened(torch.maximum(share - opened, closed - share), 3)
-
-
 def loss_of(answers: list[Tensor], share: Tensor) -> Tensor:
-    """Cross entropy of every level, thin parts counted more, and overlap of areas (Dice 1945) of all together."""
-    matters = 1 + (THIN_COUNT - 1) * thin_parts(share)
+    """Cross entropy of every level, and overlap of areas (Dice 1945) of all together."""
     total = torch.zeros(())
     for at, odds in enumerate(answers):
-        total = total + (1.0 if at == 0 else 0.3) * functional.binary_cross_entropy_with_logits(odds.float(), share, matters if at < 2 else None)
+        total = total + (1.0 if at == 0 else 0.3) * functional.binary_cross_entropy_with_logits(odds.float(), share)
     likely = torch.sigmoid(answers[0].float())
     common, every = (likely * share).sum((1, 2, 3)), (likely + share).sum((1, 2, 3))
     return total + 0.3 * (1 - (2 * common + 50) / (every + 50)).mean()

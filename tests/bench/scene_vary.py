@@ -195,7 +195,6 @@ def scribed(rgb: Picture, mask: Picture, rng: Random) -> Picture:
 
 FAR_SIZE = (384, 288)
 BODY_SIZE, BODY_FILLS = (416, 320), (150.0, 380.0)  # px; the item's longer side
-PARTLY, PART_FILLS, LEAST_BENCH = 0.45, (340.0, 640.0), 0.1  # of the samples; px; of the picture
 NEAR_SIDE = 128
 
 
@@ -220,16 +219,12 @@ def far_sample(pick: Scene, also: Scene, scales: tuple[float, float], rng: Rando
 
 
 def body_sample(pick: Scene, also: Scene, rng: Random) -> tuple[Float, Float]:
-    """Planes (6 x h x w) and share of item as the network of one thing sees them: most of the item and what lies round it, or part of it larger."""
-    part = rng.random() < PARTLY
+    """Planes (6 x h x w) and share of item as the network of one thing sees them: most of the item and what lies round it."""
 
     def placed(scene: Scene) -> tuple[Picture, Picture]:
         low, high = scene.edge.min(axis=0), scene.edge.max(axis=0)
-        scale = float(np.exp(rng.uniform(*np.log(PART_FILLS if part else BODY_FILLS)))) / float((high - low).max())
-        if part:
-            about = low + rng.uniform(0.15, 0.85, 2) * (high - low)
-        else:
-            about = (low + high) / 2 + rng.uniform(-0.12, 0.12, 2) * np.array(BODY_SIZE) / scale
+        scale = float(np.exp(rng.uniform(*np.log(BODY_FILLS)))) / float((high - low).max())
+        about = (low + high) / 2 + rng.uniform(-0.12, 0.12, 2) * np.array(BODY_SIZE) / scale
         return moved(scene, rng, BODY_SIZE, scale, about)
 
     rgb, mask = placed(pick)
@@ -238,8 +233,8 @@ def body_sample(pick: Scene, also: Scene, rng: Random) -> tuple[Float, Float]:
     if rng.random() < 0.25:
         rgb = scribed(rgb, mask, rng)
     rgb = lit(rgb, mask, rng)
-    bench = mask < 128 if part and (mask < 128).mean() > LEAST_BENCH else np.ones(mask.shape, bool)
-    return body_planes(rgb, smooth_surface(log_light(rgb, DARK), ~bench), bench), mask / np.float32(255)
+    every = np.ones(mask.shape, bool)
+    return body_planes(rgb, smooth_surface(log_light(rgb, DARK), ~every), every), mask / np.float32(255)
 
 
 def near_sample(pick: Scene, scales: tuple[float, float], rng: Random) -> tuple[Float, Float]:
