@@ -1,7 +1,7 @@
 """Renders scenes to learn from: one invented item on a bench, reference squares, and the item's exact mask.
 
 Run: python -m tests.bench.render_scenes FOLDER [--first N] [--count N] [--width 800] [--samples 8] [--sheets] [--settled] [--close]
-     [--light soft|any|hard] [--tools common|tall|both|leaning|bright|thin|resting]
+     [--light soft|any|hard] [--tools common|tall|both|leaning|bright|thin|resting|lying]
 
 Needs the package ``bpy`` (Blender as a library, GPL: used for this script alone, never by insertgen). Scene N is
 drawn from seed N: the kind of tool, its sizes, its materials, bench, stains, lines, lights and camera. Writes
@@ -38,10 +38,11 @@ from tests.bench.render_materials import (
     sheet_material,
     wood_colour,
 )
-from tests.bench.render_thin import RESTING_TOOLS, THIN_TOOLS
+from tests.bench.render_resting import LYING_TOOLS, RESTING_TOOLS
+from tests.bench.render_thin import THIN_TOOLS
 from tests.bench.render_tools import LEANING_TOOLS, TALL_TOOLS, TOOLS, U, blob, plate, rounded
 
-KINDS = {"common": TOOLS, "tall": TALL_TOOLS, "both": (*TOOLS, *TALL_TOOLS), "leaning": LEANING_TOOLS, "bright": BRIGHT_TOOLS, "thin": THIN_TOOLS, "resting": RESTING_TOOLS}
+KINDS = {"common": TOOLS, "tall": TALL_TOOLS, "both": (*TOOLS, *TALL_TOOLS), "leaning": LEANING_TOOLS, "bright": BRIGHT_TOOLS, "thin": THIN_TOOLS, "resting": RESTING_TOOLS, "lying": LYING_TOOLS}
 
 
 def cleared() -> Any:

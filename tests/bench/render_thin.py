@@ -11,16 +11,14 @@ from typing import Any
 
 import numpy as np
 
-from tests.bench.render_bright import bar, bright, chisel, flat_steel, router_bit
+from tests.bench.render_bright import bar, bright, flat_steel
 from tests.bench.render_materials import Points, Random, metal, some_material
 from tests.bench.render_tools import (
     bowed,
     circle,
-    hammer,
     handle,
     plate,
     rounded,
-    screwdriver,
     tube,
     turned,
     upright,
@@ -146,5 +144,3 @@ def slotted(rng: Random) -> None:
 THIN_TOOLS: tuple[Callable[[Random], None], ...] = (
     sprung_scissors, sprung_scissors, sprung_scissors, sprung_scissors, sprung_pliers, dividers, pointed, pointed, slotted, slotted, bar, flat_steel, wrench,
 )  # fmt: skip
-#: Those that rest on the bench by a handle and a tip, to learn how high their edges stand.
-RESTING_TOOLS: tuple[Callable[[Random], None], ...] = (screwdriver, screwdriver, chisel, chisel, chisel, pointed, hammer, router_bit)
