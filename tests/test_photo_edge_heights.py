@@ -1,4 +1,4 @@
-"""How high edges stand: the view against similar triangles and plane geometry, the answer against exact truth.
+"""How high edges stand: the view against similar triangles and plane geometry, the answer against cones and exact truth.
 
 Truth: a tape rendered for this project (tests/data/photos, README there); the network learnt on other scenes, none of them
 of these photos.
@@ -13,7 +13,7 @@ import numpy as np
 import pytest
 
 from insertgen.photo.camera import Camera, Lens
-from insertgen.photo.edge_heights import SIDE, edge_heights, planes_of, view_of
+from insertgen.photo.edge_heights import SIDE, edge_heights, planes_of, view_of, with_form
 from insertgen.photo.trace import trace_photo
 from tests.photo_edit import facts, mask, photo
 from tests.photo_score import polygon, score, true_outline
@@ -58,7 +58,7 @@ def test_parallax_is_as_of_similar_triangles() -> None:
 
 
 def test_the_side_away_from_the_camera_looks_out_and_the_near_one_in() -> None:
-    planes = planes_of(view_of(CAMERA, box(), HEIGHT), CAMERA, np.full((1800, 2400, 3), 90, np.uint8), [box()])
+    planes, _ = with_form(planes_of(view_of(CAMERA, box(), HEIGHT), CAMERA, np.full((1800, 2400, 3), 90, np.uint8), [box()]))
     rows = np.nonzero(np.abs(planes[7]).max(axis=1) > 0.01)[0]
     assert planes[7][rows[: len(rows) // 4]].max() > 0.01
     assert planes[7][rows[-(len(rows) // 4) :]].min() < -0.01
@@ -83,6 +83,42 @@ def test_heights_lie_between_bench_and_top_ring_by_ring(height: float) -> None:
         assert edge.height.min() >= 0
         assert edge.height.max() <= height
         assert edge.spread.min() > 0
+
+
+def cone(angle_deg: float, butt: float, tip: float) -> tuple[np.ndarray, np.ndarray, np.ndarray]:
+    """A photo of a grey cone, 170 long, that lies on its side: the picture, its ring, and how high the edge stands at each pixel of it.
+
+    Closed form: a round thing that lies on the bench all along has its edge as high as it is thick there, by its radius.
+    """
+    rgb, mask = np.full((1800, 2400, 3), 150, np.uint8), np.zeros((1800, 2400), np.uint8)
+    way = np.array([math.cos(math.radians(angle_deg)), math.sin(math.radians(angle_deg))])
+    round_, along = np.linspace(0, 2 * np.pi, 40, endpoint=False), np.linspace(0, 1, 200)
+    radius, middle = tip + (butt - tip) * along, MIDDLE + 170 * way * (along[:, None] - 0.5)
+    for share, grey in ((1.0, 30), (0.8, 40), (0.6, 50), (0.4, 60), (0.2, 70)):  # lit from above
+        for r, at in zip(radius, middle, strict=True):
+            rim = at + share * r * np.stack([np.cos(round_), np.sin(round_)], 1)
+            px = CAMERA.project(np.column_stack([rim, np.full(40, r + r * math.sqrt(1 - share**2))]))
+            cv2.fillPoly(rgb, [np.round(16 * px).astype(np.int32)], (grey,) * 3, cv2.LINE_AA, 4)
+            if share == 1.0:
+                cv2.fillPoly(mask, [np.round(16 * px).astype(np.int32)], 255, cv2.LINE_8, 4)
+    ring = max(cv2.findContours(mask, cv2.RETR_EXTERNAL, cv2.CHAIN_APPROX_NONE)[0], key=len)[:, 0].astype(float)
+    at = np.clip((CAMERA.cast(ring, butt) - MIDDLE) @ way / 170 + 0.5, 0, 1)
+    return rgb, ring, tip + (butt - tip) * at
+
+
+@pytest.mark.parametrize("angle_deg", [0.0, 70.0, 145.0, 250.0])
+def test_a_cone_lies_on_its_side(angle_deg: float) -> None:
+    rgb, ring, true = cone(angle_deg, 13.0, 2.0)
+    found = edge_heights(CAMERA, rgb, (ring,), 26.0)[0]
+    assert np.corrcoef(found.height, true)[0, 1] > 0.9
+    assert np.abs(found.height - true).mean() < np.abs(13.0 - true).mean() / 2, "as if all of it stood at half the height"
+
+
+@pytest.mark.parametrize("angle_deg", [0.0, 145.0])
+def test_a_cylinder_lies_level(angle_deg: float) -> None:
+    rgb, ring, _ = cone(angle_deg, 11.0, 11.0)
+    found = edge_heights(CAMERA, rgb, (ring,), 22.0)[0]
+    assert np.abs(found.height - 11.0).mean() < 1.1, "a tenth of its radius"
 
 
 def test_of_a_tape_seen_from_the_side_both_walls_are_found() -> None:

@@ -1,10 +1,10 @@
 """How high the edge that a photo shows stands above the bench, stretch by stretch, by the look of the item.
 
 Of a wall the camera sees the foot where the wall looks towards it and the top where the wall looks away; of a round
-handle the middle; of a plane with a high knob the low sole. What it is, the picture tells: a convolutional network
-with skips between its levels (Ronneberger, Fischer, Brox 2015), learnt on rendered scenes of invented tools whose
-meshes tell the height of every edge (by ``tests/bench/edge_train.py``), sees the item from straight above, the
-camera's side below.
+handle the middle; of a plane with a high knob the low sole; and a chisel leans, its tip on the bench. What it is, the
+picture tells: a convolutional network with skips between its levels (Ronneberger, Fischer, Brox 2015), learnt on rendered
+scenes of invented tools whose meshes tell the height of every edge (by ``tests/bench/edge_train.py``), sees the item from
+straight above, the camera's side below. By its form as a whole a few numbers more tell how it leans.
 """
 
 from __future__ import annotations
@@ -22,9 +22,10 @@ from scipy.ndimage import gaussian_filter1d
 from insertgen.photo.camera import Array
 from insertgen.photo.convolution import run
 from insertgen.photo.corners import sample
+from insertgen.photo.form import form_of
 from insertgen.photo.light import Float, log_light
 
-__all__ = ["LEAST_SPREAD", "SIDE", "EdgeHeight", "Pose", "View", "edge_heights", "planes_of", "view_of", "with_outlook"]
+__all__ = ["LEAST_SPREAD", "SIDE", "EdgeHeight", "Pose", "View", "edge_heights", "planes_of", "view_of", "with_form"]
 
 SIDE = 256  # px of the square that the network sees
 _FILLED = 0.7  # of it that the item's longest extent fills
@@ -95,10 +96,9 @@ def view_of(camera: Pose, outer: Array, height: float) -> View:
 
 
 def planes_of(view: View, camera: Pose, rgb: NDArray[np.uint8], rings: Sequence[Array], side: int = SIDE) -> Float:
-    """What the network sees (8 x side x side).
+    """What the photo and the camera show of the item (7 x side x side).
 
-    Log light less the bench's (3), the item, parallax by its whole height (x, y), that height, and, near the edge, how
-    far the height moves it out of the item: plus where it looks away from the camera, minus where it looks towards it.
+    Log light less the bench's (3), the item, parallax by its whole height (x, y), that height.
 
     Parameters
     ----------
@@ -118,15 +118,20 @@ def planes_of(view: View, camera: Pose, rgb: NDArray[np.uint8], rings: Sequence[
     rise = (bench - np.array(camera.foot)) @ view.matrix[:, :2].T * (view.height / (camera.height - view.plane) / _RISE)
     tall = np.full((side, side, 1), view.height * view.scale / (_FILLED * SIDE))
     planes = np.concatenate([tone, item[..., None] / 255.0, rise.reshape(side, side, 2), tall], axis=2)
-    return with_outlook(np.asarray(planes.transpose(2, 0, 1), np.float32))
+    return np.asarray(planes.transpose(2, 0, 1), np.float32)
 
 
-def with_outlook(planes: Float) -> Float:
-    """The last plane put to the others (7 or more x h x w)."""
+def with_form(planes: Float) -> tuple[Float, Float]:
+    """What the network sees: the planes of `planes_of` (7 x h x w) and three that follow from them; and features of the whole.
+
+    Near the edge, how far the height moves it out of the item, plus where it looks away from the camera, minus where it
+    looks towards it; then along the item and its breadth. Features: its stations, see `insertgen.photo.form.Form`.
+    """
     soft = cv2.GaussianBlur(planes[3], (0, 0), _BAND)
     slope = np.stack([cv2.Sobel(soft, cv2.CV_32F, 1, 0), cv2.Sobel(soft, cv2.CV_32F, 0, 1)]) / 8
     outlook = -(planes[4:6] * slope).sum(axis=0) * np.float32(_BAND * math.sqrt(2 * math.pi))
-    return np.concatenate([planes[:7], outlook[None]])
+    form = form_of(planes, float(planes[6, 0, 0]) * _FILLED * SIDE)
+    return np.concatenate([planes, outlook[None], form.along[None], form.breadth[None]]), form.stations
 
 
 def _seen(rgb: NDArray[np.uint8], px: Array) -> NDArray[np.uint8]:
@@ -155,7 +160,7 @@ class EdgeHeight:
 def edge_heights(camera: Pose, rgb: NDArray[np.uint8], rings: tuple[Array, ...], height: float) -> tuple[EdgeHeight, ...]:
     """Of the outer ring and the holes (n, 2), pixels, of an item ``height`` mm tall."""
     view = view_of(camera, rings[0], height)
-    answer = run("edge", planes_of(view, camera, rgb, rings))
+    answer = run("edge", *with_form(planes_of(view, camera, rgb, rings)))
     share, spread = 1 / (1 + np.exp(-answer)) + np.array([0.0, LEAST_SPREAD])[:, None, None]
     found = []
     for ring in rings:

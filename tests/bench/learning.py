@@ -20,8 +20,8 @@ from onnx import numpy_helper
 from torch import Tensor, nn
 
 Float = NDArray[np.float32]
-Sample = tuple[Float, Float]
-Loss = Callable[[Tensor, Tensor], tuple[Tensor, ...]]  # of planes and what is true: what is made less, then what is only said
+Sample = tuple[Float, ...]  # what is seen, and what is true
+Loss = Callable[..., tuple[Tensor, ...]]  # of what is seen and what is true: what is made less, then what is only said
 
 KEPT = 0.998  # of the running mean of the weights, a step
 
@@ -51,14 +51,14 @@ def drawn_ahead(samples: Iterable[Sample], count: int = 48) -> Iterator[Sample]:
         yield waiting.get()
 
 
-def stacked(chosen: Iterable[Sample]) -> tuple[Tensor, Tensor]:
-    """Planes, and what is true."""
-    planes, true = (torch.from_numpy(np.stack(part)) for part in zip(*chosen, strict=True))
-    return planes.to(memory_format=torch.channels_last), true
+def stacked(chosen: Iterable[Sample]) -> tuple[Tensor, ...]:
+    """The planes, and what else a sample has."""
+    planes, *others = (torch.from_numpy(np.stack(part)) for part in zip(*chosen, strict=True))
+    return planes.to(memory_format=torch.channels_last), *others
 
 
 def learnt(
-    name: str, fresh: nn.Module, mean: nn.Module, batches: Iterable[tuple[Tensor, Tensor]], loss_of: Loss,
+    name: str, fresh: nn.Module, mean: nn.Module, batches: Iterable[tuple[Tensor, ...]], loss_of: Loss,
     given: argparse.Namespace, *, kept: float = KEPT, decay: float = 1e-3,
 ) -> nn.Module:  # fmt: skip
     """AdamW (Loshchilov, Hutter 2019), the rate falling along a half cosine; ``mean`` is the running mean of the weights."""
@@ -66,10 +66,10 @@ def learnt(
     mean.load_state_dict(fresh.state_dict())
     descent = torch.optim.AdamW(fresh.parameters(), lr=given.rate, weight_decay=decay)
     begun, said = time.time(), []
-    for step, (planes, true) in enumerate(batches):
+    for step, batch in enumerate(batches):
         for group in descent.param_groups:
             group["lr"] = given.rate * min(1.0, (step + 1) / 100) * (0.5 * (1 + np.cos(np.pi * step / given.steps)) + 0.005)
-        losses = loss_of(planes, true)
+        losses = loss_of(*batch)
         descent.zero_grad()
         losses[0].backward()  # type: ignore[no-untyped-call]  # torch leaves it without types
         nn.utils.clip_grad_norm_(fresh.parameters(), 1.0)
@@ -95,15 +95,15 @@ def blend(mean: nn.Module, fresh: nn.Module, kept: float) -> None:
             old.copy_(new)
 
 
-def packed(net: nn.Module, planes: int, *, free: bool = True) -> bytes:
+def packed(net: nn.Module, planes: int, *, free: bool = True, side: int = 128, beside: int = 0) -> bytes:
     """The open exchange format, weights rounded to half precision, compressed.
 
-    Sizes ``free``, or as shown here, for OpenCV to change: with pools it cannot read free ones.
+    Sizes ``free``, or ``side``, for OpenCV to change: with pools it cannot read free ones. ``beside``: features of the whole.
     """
-    shown = torch.randn(1, planes, 128, 128)
+    shown = {"planes": torch.randn(1, planes, side, side)} | ({"beside": torch.randn(1, beside, 1, 1)} if beside else {})
     file = io.BytesIO()
     axes = {"planes": {0: "n", 2: "h", 3: "w"}, "odds": {0: "n", 2: "h", 3: "w"}} if free else {}
-    torch.onnx.export(net, (shown,), file, input_names=["planes"], output_names=["odds"], opset_version=13, dynamo=False, dynamic_axes=axes)
+    torch.onnx.export(net, tuple(shown.values()), file, input_names=list(shown), output_names=["odds"], opset_version=13, dynamo=False, dynamic_axes=axes)
     model = onnx.load_from_string(file.getvalue())
     for weights in model.graph.initializer:
         values = numpy_helper.to_array(weights)
@@ -113,9 +113,10 @@ def packed(net: nn.Module, planes: int, *, free: bool = True) -> bytes:
     return lzma.compress(model.SerializeToString(), preset=9)
 
 
-def _compare(stored: bytes, net: nn.Module, shown: Tensor) -> None:
+def _compare(stored: bytes, net: nn.Module, shown: dict[str, Tensor]) -> None:
     reader = cv2.dnn.readNetFromONNX(np.frombuffer(stored, np.uint8))
-    reader.setInput(shown.numpy())
+    for name, values in shown.items():
+        reader.setInput(values.numpy(), name)
     with torch.no_grad():
-        off = float(np.abs(reader.forward() - net(shown).numpy()).max())
+        off = float(np.abs(reader.forward() - net(*shown.values()).numpy()).max())
     print(f"read back by OpenCV {cv2.__version__}: log odds differ by {off:.4f} at most", flush=True)

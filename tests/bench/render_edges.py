@@ -19,6 +19,7 @@ from mathutils.bvhtree import BVHTree
 from tests.bench.render_materials import Points
 from tests.bench.render_tools import U
 
+METAL = 7.0  # times as dense as wood and plastic (7.8 against 0.7 to 1.4 g/cm3: handbook values, from memory)
 _APART = 2.0  # px between points of the outline
 _AROUND = 1.5  # px within which the true edge is sought across the mask's
 _HALVINGS = 12
@@ -33,13 +34,18 @@ def mesh_of(item: list[Any]) -> BVHTree:
 def settle(item: list[Any]) -> None:
     """Tilt an item that lies along x until it rests on the bench: a screwdriver on its handle and its tip.
 
-    It comes to lie on that side of the lower hull of its x and z which is below its middle (of its surface).
+    It comes to lie on that side of the lower hull of its x and z which is below its middle: of its surface, metal weighing
+    more, or a blade would stay in the air where its handle is long.
     """
-    points, faces = solid_of(item)
-    places = np.array(points)
-    corners = [places[face] for face in faces]
-    areas = np.array([np.linalg.norm(np.cross(c[1] - c[0], c[2] - c[0])) for c in corners])
-    middle = float((areas * np.array([c[:, 0].mean() for c in corners])).sum() / areas.sum())
+    solids = [solid_of([thing]) for thing in item]
+    places = np.concatenate([np.array(points) for points, _ in solids])
+    weights, middles = [], []
+    for thing, (points, faces) in zip(item, solids, strict=True):
+        density = METAL if thing.data.materials[0].name.startswith("metal") else 1.0
+        corners = [np.array(points)[face] for face in faces]
+        weights += [density * float(np.linalg.norm(np.cross(c[1] - c[0], c[2] - c[0]))) for c in corners]
+        middles += [float(c[:, 0].mean()) for c in corners]
+    middle = float(np.average(middles, weights=weights))
     hull: list[Points] = []
     for at in places[np.lexsort((places[:, 2], places[:, 0]))][:, [0, 2]]:
         while len(hull) > 1 and _turn(hull[-2], hull[-1], at) <= 0:

@@ -52,10 +52,16 @@ class Levels(nn.Module):
         self.last = nn.ConvTranspose2d(widths[0], answers, 4, 2, 1) if halved else nn.Conv2d(widths[0], answers, 3, padding=1)
 
     def forward(self, planes: Tensor) -> Tensor:
+        return self.raised(*self.lowered(planes))
+
+    def lowered(self, planes: Tensor) -> tuple[list[Tensor], Tensor]:
+        """All levels but the coarsest, and that."""
         levels = [self.stem(planes)]
         for down in self.down:
             levels.append(down(levels[-1]))
-        seen = self.middle(levels.pop())
+        return levels, self.middle(levels.pop())
+
+    def raised(self, levels: list[Tensor], seen: Tensor) -> Tensor:
         for up in self.up:
             seen = up(torch.cat([functional.interpolate(seen, scale_factor=2, mode="nearest"), levels.pop()], 1))
         odds: Tensor = self.last(seen)
