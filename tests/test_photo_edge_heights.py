@@ -114,11 +114,15 @@ def test_a_cone_lies_on_its_side(angle_deg: float) -> None:
     assert np.abs(found.height - true).mean() < np.abs(13.0 - true).mean() / 2, "as if all of it stood at half the height"
 
 
-@pytest.mark.parametrize("angle_deg", [0.0, 145.0])
+# 1.25 mm off
+TOO_FAR = pytest.mark.xfail(reason="a drawn cylinder that lies aslant is told a little worse since chisels lean", strict=True)
+
+
+@pytest.mark.parametrize("angle_deg", [0.0, pytest.param(145.0, marks=TOO_FAR)])
 def test_a_cylinder_lies_level(angle_deg: float) -> None:
     rgb, ring, _ = cone(angle_deg, 11.0, 11.0)
     found = edge_heights(CAMERA, rgb, (ring,), 22.0)[0]
-    assert np.abs(found.height - 11.0).mean() < 2.2, "a tenth of its height, as of the photos in test_photo_trace"
+    assert np.abs(found.height - 11.0).mean() < 1.1, "a tenth of its radius"
 
 
 def test_of_a_tape_seen_from_the_side_both_walls_are_found() -> None:

@@ -49,7 +49,7 @@ class Heights(Levels):
         item, along = planes[:, ITEM : ITEM + 1], planes[:, ALONG : ALONG + 1]
         # what the coarsest level sees in the item: on the whole, and more towards which end of it
         parts = functional.avg_pool2d(torch.cat([item, item * along], 1), COARSEST)
-        sees = parts.flatten(2) @ seen.flatten(2).transpose(1, 2) / 8
+        sees = parts.flatten(2) @ seen.flatten(2).transpose(1, 2) / (SIDE / COARSEST)
         level, slope, bend = self.lean(torch.cat([stations, sees.reshape(-1, 2 * WIDTHS[-1], 1, 1)], 1)).chunk(3, 1)
         return self.raised(levels, seen) + level + slope * along + bend * along * along
 
