@@ -121,3 +121,5 @@ def flat_steel(rng: Random) -> None:
 BRIGHT_TOOLS: tuple[Callable[[Random], None], ...] = (
     router_bit, router_bit, router_bit, router_bit, bar, bar, chisel, chisel, collet, flat_steel, flat_steel, scissors, scissors, pliers, screwdriver, square_and_bevel, wrench,
 )  # fmt: skip
+#: What lies in a drawer of bits.
+BIT_TOOLS: tuple[Callable[[Random], None], ...] = (router_bit, router_bit, router_bit, router_bit, router_bit, bar, collet)

@@ -1,7 +1,7 @@
 """Renders scenes to learn from: one invented item on a bench, reference squares, and the item's exact mask.
 
 Run: python -m tests.bench.render_scenes FOLDER [--first N] [--count N] [--width 800] [--samples 8] [--sheets] [--settled] [--close]
-     [--light soft|any|hard] [--tools common|tall|both|leaning|bright|thin|resting|lying]
+     [--light soft|any|hard] [--tools common|tall|both|leaning|bright|thin|resting|lying|flat|bits]
 
 Needs the package ``bpy`` (Blender as a library, GPL: used for this script alone, never by insertgen). Scene N is
 drawn from seed N: the kind of tool, its sizes, its materials, bench, stains, lines, lights and camera. Writes
@@ -25,8 +25,9 @@ import cv2
 import numpy as np
 from mathutils import Quaternion, Vector  # comes with bpy
 
-from tests.bench.render_bright import BRIGHT_TOOLS
+from tests.bench.render_bright import BIT_TOOLS, BRIGHT_TOOLS
 from tests.bench.render_edges import edges, settle
+from tests.bench.render_flat import FLAT_TOOLS
 from tests.bench.render_materials import (
     Points,
     Random,
@@ -42,7 +43,7 @@ from tests.bench.render_resting import LYING_TOOLS, RESTING_TOOLS
 from tests.bench.render_thin import THIN_TOOLS
 from tests.bench.render_tools import LEANING_TOOLS, TALL_TOOLS, TOOLS, U, blob, plate, rounded
 
-KINDS = {"common": TOOLS, "tall": TALL_TOOLS, "both": (*TOOLS, *TALL_TOOLS), "leaning": LEANING_TOOLS, "bright": BRIGHT_TOOLS, "thin": THIN_TOOLS, "resting": RESTING_TOOLS, "lying": LYING_TOOLS}
+KINDS = {"common": TOOLS, "tall": TALL_TOOLS, "both": (*TOOLS, *TALL_TOOLS), "leaning": LEANING_TOOLS, "bright": BRIGHT_TOOLS, "thin": THIN_TOOLS, "resting": RESTING_TOOLS, "lying": LYING_TOOLS, "flat": FLAT_TOOLS, "bits": BIT_TOOLS}
 
 
 def cleared() -> Any:

@@ -1,6 +1,6 @@
 """How ``far.onnx.xz`` and ``near.onnx.xz`` of ``insertgen/photo`` are made: networks learnt from scenes with exact masks.
 
-Run: python -m tests.bench.scene_train far|near --rendered FOLDER [--photos DIR]... [--half DIR]... [--share S]
+Run: python -m tests.bench.scene_train far|near --rendered FOLDER [--rendered FOLDER]... [--photos DIR]... [--half DIR]... [--share S]
      [--steps N] [--rate R] [--seed N] [--threads N] [--start STATE] --state STATE [--out FILE]
 
 ``far`` sees a photo at working size and tells item from bench; ``near`` sees tiles at the photo's own size, with the
@@ -123,7 +123,7 @@ def _pool(kind: str, given: argparse.Namespace) -> Pool:
     ready: Callable[[Scene], Scene] = (lambda scene: reduced(scene, PHOTO_SCALE)) if kind == "far" else (lambda scene: scene)
     photos = [ready(one) for folder in given.photos for one in photographed(folder, half=False)]
     photos += [ready(one) for folder in given.half for one in photographed(folder, half=True)]
-    pool: Pool = [(list(rendered(given.rendered)), 1.0 - given.share if photos else 1.0, of_scenes)]
+    pool: Pool = [([scene for folder in given.rendered for scene in rendered(folder)], 1.0 - given.share if photos else 1.0, of_scenes)]
     if photos:
         pool.append((photos, given.share, of_photos))
     print(", ".join(f"{len(scenes)} scenes, share {share:g}" for scenes, share, _ in pool), flush=True)
@@ -133,7 +133,7 @@ def _pool(kind: str, given: argparse.Namespace) -> Pool:
 def main() -> None:
     parser = argparse.ArgumentParser(description=__doc__, formatter_class=argparse.RawDescriptionHelpFormatter)
     parser.add_argument("kind", choices=("far", "near"))
-    parser.add_argument("--rendered", type=Path, required=True)
+    parser.add_argument("--rendered", type=Path, action="append", required=True)
     parser.add_argument("--photos", type=Path, action="append", default=[])
     parser.add_argument("--half", type=Path, action="append", default=[])
     parser.add_argument("--share", type=float, default=0.5)

@@ -241,10 +241,19 @@ def near_sample(pick: Scene, scales: tuple[float, float], rng: Random) -> tuple[
     """Planes (7 x h x w) and share of item as the near network sees them, about a place on the boundary."""
     about = pick.edge[rng.integers(len(pick.edge))] + rng.normal(0, 14, 2)
     rgb, mask = moved(pick, rng, (NEAR_SIDE, NEAR_SIDE), rng.uniform(*scales), about)
-    rough = _rough(mask, rng)
+    if rng.random() < 0.2:
+        rgb = scribed(rgb, mask, rng)
+    rough = _rough(_without_thin(mask, rng) if rng.random() < 0.5 else mask, rng)
     tone = log_light(lit(rgb, mask, rng), DARK)
     bench = rough < max(-2.0, float(np.quantile(rough, 0.2)) + 0.01)
     return close_planes(tone, rough, bench), mask / np.float32(255)
+
+
+def _without_thin(mask: Picture, rng: Random) -> Picture:
+    """Less wires and points, which those who judge the whole lose; but not less most of what is to be seen."""
+    width = int(rng.uniform(6, 20))
+    solid = np.asarray(cv2.morphologyEx(mask, cv2.MORPH_OPEN, cv2.getStructuringElement(cv2.MORPH_ELLIPSE, (width, width))), np.uint8)
+    return solid if (solid > 127).sum() > 0.6 * (mask > 127).sum() else mask
 
 
 def _rough(mask: Picture, rng: Random) -> Float:
