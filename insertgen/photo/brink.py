@@ -21,7 +21,8 @@ from insertgen.photo.surface import Surface
 __all__ = ["Brink", "close_planes", "look_closely"]
 
 _SIDE = 2400  # px: the network learnt at no more than that
-_REACH = 16  # px of that, to either side of the rough edge
+_REACH = 16  # px of that, inwards from the rough edge
+_BEYOND = 48  # and outwards: what stands out of the item and is thin, the rough odds may not know
 _MARGIN = 48
 _TILE, _LAP = 256, 24  # px: tiles that are looked at, and how far they lap over
 _ROUGH = 3.0  # the network was given rough log odds in these units
@@ -69,11 +70,8 @@ def close_planes(tone: Float, rough: Float, bench: Bool) -> Float:
 
 
 def _band(region: Bool, rough: Float) -> Bool:
-    disc = cv2.getStructuringElement(cv2.MORPH_ELLIPSE, (2 * _REACH + 1, 2 * _REACH + 1))
-    solid = region.astype(np.uint8)
-    edge = cv2.morphologyEx(solid, cv2.MORPH_GRADIENT, disc) > 0
-    near = cv2.dilate(solid, disc) > 0
-    return np.asarray(edge | (near & (np.abs(rough) < _UNSURE)))
+    within, beyond = (cv2.distanceTransform(side.astype(np.uint8), cv2.DIST_L2, 5) for side in (region, ~region))
+    return np.asarray((beyond <= _BEYOND) & ((within <= _REACH) | (np.abs(rough) < _UNSURE)))
 
 
 def _in_tiles(planes: Float, rough: Float, band: Bool) -> Float:

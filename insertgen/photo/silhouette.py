@@ -33,6 +33,7 @@ from insertgen.photo.pieces import at_frame, filled, item_pieces, pieces_as_one,
 from insertgen.photo.profiles import Departures
 from insertgen.photo.surety import Sureness, by_hand, looseness, sureness
 from insertgen.photo.surface import Surface, look_at_bench
+from insertgen.photo.wires import with_wires
 
 __all__ = ["Silhouette", "find_item", "find_items", "from_mask"]
 
@@ -252,6 +253,8 @@ def _on_edges(view: _View, region: Bool, rough: Boundary, *, left_out: bool) -> 
         # both sides of a neck on one edge: as found, then, and no edge is claimed
         rings[0] = Snapped(rough.outer, *np.zeros((2, len(rough.outer))))
         clean = _clean(rings, rough.outer)
+    if brink is not None:
+        clean = with_wires(clean, brink, _LEAST_HOLE / view.mm2 / view.surface.scale**2)
     weak = float((np.concatenate([ring.strength for ring in rings]) < 0.35).mean())
     said = [f"{100 * weak:.0f} % of the outline lies on no clear edge; {_MARK}"] if weak > _WEAK_SHARE else []
     loose = looseness(view.surface, view.odds, region)
