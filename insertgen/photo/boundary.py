@@ -16,7 +16,7 @@ from insertgen.photo.corners import sample
 from insertgen.photo.light import Float
 from insertgen.photo.load import Bool
 
-__all__ = ["Boundary", "normals", "resample", "rings_of_mask", "signed_area", "smooth_normals", "untangled"]
+__all__ = ["Boundary", "as_ring", "fill", "normals", "resample", "rings_of_mask", "signed_area", "smooth_normals", "untangled"]
 
 _ALONG = 4.0  # points of a ring: over how many normals are averaged
 
@@ -63,20 +63,20 @@ def untangled(boundary: Boundary, rough: Array | None = None) -> Boundary:
     A crossed ring is filled on a grid several times finer than the photo and traced again. Where it falls apart there,
     since both sides of a neck were drawn to the same edge, ``rough`` (an outer ring near it) bridges the parts.
     """
-    if fault(Outline(_as_ring(boundary.outer), tuple(_as_ring(hole) for hole in boundary.holes))) is None:
+    if fault(Outline(as_ring(boundary.outer), tuple(as_ring(hole) for hole in boundary.holes))) is None:
         return boundary
     low = np.floor(boundary.outer.min(axis=0)) - 4
     size = np.ceil(boundary.outer.max(axis=0)) + 5 - low
     fine = int(np.clip(_FINEST_GRID // max(size), 1, 4))
     grid = np.zeros((int(size[1]) * fine, int(size[0]) * fine), np.uint8)
     for ring, value in [(boundary.outer, 1), *((hole, 0) for hole in boundary.holes)]:
-        _fill(grid, (ring - low + 0.5) * fine - 0.5, value)
+        fill(grid, (ring - low + 0.5) * fine - 0.5, value)
     whole = cv2.morphologyEx(grid, cv2.MORPH_OPEN, np.ones((2 * fine + 1, 2 * fine + 1), np.uint8))
     if not whole.any():
         return boundary
     if rough is not None:
         bridges = np.zeros_like(grid)
-        _fill(bridges, (rough - low + 0.5) * fine - 0.5, 1)
+        fill(bridges, (rough - low + 0.5) * fine - 0.5, 1)
         whole = _bridged(np.asarray(whole, np.uint8), bridges, _SLACK * fine)
     count, label, stats, _ = cv2.connectedComponentsWithStats(whole)
     largest = label == 1 + int(np.argmax(stats[1:count, cv2.CC_STAT_AREA]))
@@ -86,7 +86,8 @@ def untangled(boundary: Boundary, rough: Array | None = None) -> Boundary:
     return Boundary(resample(rings[0], 1.0), tuple(resample(hole, 1.0) for hole in rings[1:]))
 
 
-def _fill(grid: NDArray[np.uint8], ring: Array, value: int) -> None:
+def fill(grid: NDArray[np.uint8], ring: Array, value: int) -> None:
+    """The inside of a ring, in pixels of the grid, set to a value there."""
     cv2.fillPoly(grid, [np.round(ring * 16).astype(np.int32)], value, shift=4)
 
 
@@ -109,7 +110,8 @@ def signed_area(ring: Array) -> float:
     return float(np.dot(x, np.roll(y, -1)) - np.dot(np.roll(x, -1), y)) / 2
 
 
-def _as_ring(points: Array) -> Ring:
+def as_ring(points: Array) -> Ring:
+    """As the figures of the model have it."""
     return tuple((float(x), float(y)) for x, y in points)
 
 

@@ -8,8 +8,8 @@ from numpy.typing import NDArray
 from scipy.spatial import cKDTree
 
 from insertgen.geometry.region import Region, from_outline, to_outlines, union
-from insertgen.model.figures import Outline, Ring
-from insertgen.photo.boundary import Boundary, resample, signed_area
+from insertgen.model.figures import Outline
+from insertgen.photo.boundary import Boundary, as_ring, fill, resample, signed_area
 from insertgen.photo.brink import Brink
 from insertgen.photo.camera import Array
 from insertgen.photo.light import Float
@@ -48,7 +48,7 @@ def with_wires(boundary: Boundary, brink: Brink, least_hole: float) -> Boundary:
     strips = _strips(_filled(boundary, brink), brink.odds)
     if not strips.any():
         return boundary
-    whole = union([from_outline(Outline(_ring(boundary.outer), tuple(_ring(hole) for hole in boundary.holes))), *_regions(strips, brink)])
+    whole = union([from_outline(Outline(as_ring(boundary.outer), tuple(as_ring(hole) for hole in boundary.holes))), *_regions(strips, brink)])
     item = to_outlines(whole)[0]
     rings = [resample(np.array(ring), 1.0) for ring in (item.outer, *item.holes)]
     return Boundary(rings[0], tuple(hole for hole in rings[1:] if abs(signed_area(hole)) >= least_hole))
@@ -58,7 +58,7 @@ def _filled(boundary: Boundary, brink: Brink) -> Bool:
     """Pixels of the window inside the rings."""
     inside = np.zeros(brink.odds.shape, np.uint8)
     for ring, value in [(boundary.outer, 1), *((hole, 0) for hole in boundary.holes)]:
-        cv2.fillPoly(inside, [np.round(((ring - brink.low + 0.5) / brink.unit - 0.5) * 16).astype(np.int32)], value, shift=4)
+        fill(inside, (ring - brink.low + 0.5) / brink.unit - 0.5, value)
     return np.asarray(inside > 0)
 
 
@@ -128,9 +128,5 @@ def _regions(strips: Bool, brink: Brink) -> list[Region]:
         rings, _ = cv2.findContours(fine.astype(np.uint8), cv2.RETR_EXTERNAL, cv2.CHAIN_APPROX_NONE)
         for ring in rings:
             if len(ring) > 3:
-                found.append(from_outline(Outline(_ring(((ring[:, 0] + 0.5) / _FINE + first) * brink.unit - 0.5 + brink.low))))
+                found.append(from_outline(Outline(as_ring(((ring[:, 0] + 0.5) / _FINE + first) * brink.unit - 0.5 + brink.low))))
     return found
-
-
-def _ring(points: Array) -> Ring:
-    return tuple((float(x), float(y)) for x, y in points)
