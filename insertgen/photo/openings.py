@@ -10,7 +10,7 @@ from insertgen.photo.light import Float
 from insertgen.photo.load import Bool
 from insertgen.photo.surface import Surface
 
-__all__ = ["find_openings", "unsure_opening"]
+__all__ = ["doubted_openings", "find_openings"]
 
 _RIM = 2  # working px of edge between hole and item
 _HUE = 0.02  # log light: medians of many pixels of one surface agree better than that
@@ -84,11 +84,11 @@ def find_openings(surface: Surface, body: Bool, least: float, odds: Float) -> Bo
     return np.asarray((holes | _sure(inner, holes, odds, least)) & inner)
 
 
-def unsure_opening(body: Bool, holes: Bool, odds: Float, least: float) -> Bool:
-    """The largest place in the item that may be a hole, by the voices, but was not found to be one; empty, if there is none."""
+def doubted_openings(body: Bool, holes: Bool, odds: Float, least: float) -> Bool:
+    """The places in the item that may be holes, by the voices, but were not found to be."""
     inner = cv2.erode(body.astype(np.uint8), np.ones((3, 3), np.uint8), iterations=_RIM) > 0
     label, area = _by_voices(inner, holes, odds, least, _UNSURE_ODDS)
-    return np.asarray(label == area.argmax()) if area.any() else np.zeros_like(body)
+    return np.asarray((area > 0)[label])
 
 
 def _sure(inner: Bool, holes: Bool, odds: Float, least: float) -> Bool:

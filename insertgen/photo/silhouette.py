@@ -28,9 +28,10 @@ from insertgen.photo.hints import (
 from insertgen.photo.light import Float
 from insertgen.photo.likeness import log_odds
 from insertgen.photo.load import Bool, Photo
-from insertgen.photo.openings import find_openings, unsure_opening
+from insertgen.photo.openings import doubted_openings, find_openings
 from insertgen.photo.pieces import at_frame, filled, item_pieces, pieces_as_one, smooth_region, with_near_parts
 from insertgen.photo.profiles import Departures
+from insertgen.photo.settled import settled_holes
 from insertgen.photo.surety import Sureness, by_hand, looseness, sureness
 from insertgen.photo.surface import Surface, look_at_bench
 from insertgen.photo.wires import with_wires
@@ -191,7 +192,10 @@ def _lines_beside(view: _View, pieces: list[Bool]) -> list[Bool]:
 
 
 def _holes(view: _View, body: Bool) -> Bool:
-    holes = find_openings(view.surface, body, _LEAST_HOLE / view.mm2, view.odds)
+    return _mended(view, body, find_openings(view.surface, body, _LEAST_HOLE / view.mm2, view.odds))
+
+
+def _mended(view: _View, body: Bool, holes: Bool) -> Bool:
     return mended_holes(view.surface, view.odds, body, holes, view.hints) if view.hints else holes
 
 
@@ -206,7 +210,12 @@ def _outline(view: _View, piece: Bool, items: list[Bool], beside: list[Bool] | N
     left = [line for line in (lines, *(beside or [])) if line.any()]
     said = [_say_lines(left, mm)] if left else []
     holes = _holes(view, body)
-    said += _say_unsure(view, unsure_opening(body, holes, view.odds, _LEAST_HOLE / view.mm2))
+    doubted = doubted_openings(body, holes, view.odds, _LEAST_HOLE / view.mm2)
+    brink = None if view.bare else look_closely(view.photo, surface, view.odds, body & ~holes & ~doubted)
+    if brink is not None:
+        holes, doubted = settled_holes(body, holes, doubted, brink, surface)
+        holes = _mended(view, body, holes)
+    said += _say_unsure(view, doubted)
     if view.hints and not fits_hints(surface, body, view.hints, holes):
         raise PhotoError(
             f"{view.photo.name}: no outline takes in every place named with --inside and none named with --outside; name more "
@@ -216,7 +225,7 @@ def _outline(view: _View, piece: Bool, items: list[Bool], beside: list[Bool] | N
     rough = rings_of_mask(body & ~holes, least_hole=0.5 * _LEAST_HOLE / view.mm2)
     rings = Boundary(surface.to_photo(outer), tuple(surface.to_photo(hole) for hole in rough.holes))
     left_out = part_left_out(piece, items, view.odds, surface.paper)
-    found = _on_edges(view, body & ~holes, rings, left_out=left_out)
+    found = _on_edges(view, body & ~holes, rings, brink, left_out=left_out)
     return replace(found, warnings=(*said, *found.warnings))
 
 
@@ -229,8 +238,12 @@ def _say_lines(lines: list[Bool], mm: float) -> str:
     )
 
 
-def _say_unsure(view: _View, place: Bool) -> list[str]:
-    if not place.any() or holds_any(view.surface, place, view.hints.inside):
+def _say_unsure(view: _View, doubted: Bool) -> list[str]:
+    """Of the largest place that may be a hole, less those that are named."""
+    _, label, stats, _ = cv2.connectedComponentsWithStats(doubted.astype(np.uint8), connectivity=4)
+    order = 1 + np.argsort(-stats[1:, cv2.CC_STAT_AREA])
+    place = next((one for one in (np.asarray(label == at) for at in order) if not holds_any(view.surface, one, view.hints.inside)), None)
+    if place is None:
         return []
     depth = cv2.distanceTransform(place.astype(np.uint8), cv2.DIST_L2, 5)
     row, column = np.unravel_index(int(depth.argmax()), place.shape)
@@ -241,10 +254,9 @@ def _say_unsure(view: _View, place: Bool) -> list[str]:
     ]
 
 
-def _on_edges(view: _View, region: Bool, rough: Boundary, *, left_out: bool) -> Silhouette:
+def _on_edges(view: _View, region: Bool, rough: Boundary, brink: Brink | None, *, left_out: bool) -> Silhouette:
     photo, unit = view.photo, _unit(view.photo)
     seen = Departures(photo.rgb, view.surface, view.odds, rough.outer, unit)
-    brink = None if view.bare else look_closely(photo, view.surface, view.odds, region)
     outer = snap(photo.rgb, rough.outer, seen, unit, brink)
     holes = [hole for ring in rough.holes for hole in _hole(view, seen, brink, ring, outer.ring)]
     rings = [outer, *holes]

@@ -26,11 +26,12 @@ Random = np.random.Generator
 
 @dataclass(frozen=True)
 class Scene:
-    """A photo (h x w x 3), its item's mask (h x w, 0..255), and places on the item's boundary (n x 2, x and y)."""
+    """A photo (h x w x 3), its item's mask (h x w, 0..255), places on the item's boundary (n x 2, x and y), and those on its thin parts."""
 
     rgb: Picture
     mask: Picture
     edge: NDArray[np.float64]
+    thin: NDArray[np.float64]
 
 
 def photographed(folder: Path, *, half: bool) -> Iterator[Scene]:
@@ -53,13 +54,20 @@ def _scene(photo: Path, mask_file: Path) -> Scene:
     mask = np.asarray(cv2.imread(str(mask_file), cv2.IMREAD_GRAYSCALE), np.uint8)
     rings, _ = cv2.findContours((mask > 127).astype(np.uint8), cv2.RETR_CCOMP, cv2.CHAIN_APPROX_NONE)
     edge = np.concatenate([ring[:, 0] for ring in rings if len(ring) > 30]).astype(np.float64)
-    return Scene(np.ascontiguousarray(rgb), mask, edge)
+    columns, rows = edge.astype(int).T
+    thin = edge[_opened(mask, 1 + 2 * round(THIN * max(mask.shape) / 2))[rows, columns] < 128]
+    return Scene(np.ascontiguousarray(rgb), mask, edge, thin)
+
+
+def _opened(mask: Picture, width: int) -> Picture:
+    """Without what is thinner (px)."""
+    return np.asarray(cv2.morphologyEx(mask, cv2.MORPH_OPEN, cv2.getStructuringElement(cv2.MORPH_ELLIPSE, (width, width))), np.uint8)
 
 
 def reduced(scene: Scene, scale: float) -> Scene:
     rgb = np.asarray(cv2.resize(scene.rgb, None, fx=scale, fy=scale, interpolation=cv2.INTER_AREA), np.uint8)
     mask = np.asarray(cv2.resize(scene.mask, rgb.shape[1::-1], interpolation=cv2.INTER_AREA), np.uint8)
-    return Scene(rgb, mask, scene.edge * scale)
+    return Scene(rgb, mask, scene.edge * scale, scene.thin * scale)
 
 
 # ---- place -------------------------------------------------------------------------------------
@@ -196,6 +204,8 @@ def scribed(rgb: Picture, mask: Picture, rng: Random) -> Picture:
 FAR_SIZE = (384, 288)
 BODY_SIZE, BODY_FILLS = (416, 320), (150.0, 380.0)  # px; the item's longer side
 NEAR_SIDE = 128
+THIN = 0.01  # of the photo's longer side: wires, points
+THIN_FEWEST, THIN_SHARE = 60, 0.4  # px of boundary, and how often a near sample is about one of them
 
 
 def far_sample(pick: Scene, also: Scene, scales: tuple[float, float], rng: Random) -> tuple[Float, Float]:
@@ -239,7 +249,8 @@ def body_sample(pick: Scene, also: Scene, rng: Random) -> tuple[Float, Float]:
 
 def near_sample(pick: Scene, scales: tuple[float, float], rng: Random) -> tuple[Float, Float]:
     """Planes (7 x h x w) and share of item as the near network sees them, about a place on the boundary."""
-    about = pick.edge[rng.integers(len(pick.edge))] + rng.normal(0, 14, 2)
+    edge = pick.thin if len(pick.thin) > THIN_FEWEST and rng.random() < THIN_SHARE else pick.edge
+    about = edge[rng.integers(len(edge))] + rng.normal(0, 14, 2)
     rgb, mask = moved(pick, rng, (NEAR_SIDE, NEAR_SIDE), rng.uniform(*scales), about)
     if rng.random() < 0.2:
         rgb = scribed(rgb, mask, rng)
@@ -252,7 +263,7 @@ def near_sample(pick: Scene, scales: tuple[float, float], rng: Random) -> tuple[
 def _without_thin(mask: Picture, rng: Random) -> Picture:
     """Less wires and points, which those who judge the whole lose; but not less most of what is to be seen."""
     width = int(rng.uniform(6, 20))
-    solid = np.asarray(cv2.morphologyEx(mask, cv2.MORPH_OPEN, cv2.getStructuringElement(cv2.MORPH_ELLIPSE, (width, width))), np.uint8)
+    solid = _opened(mask, width)
     return solid if (solid > 127).sum() > 0.6 * (mask > 127).sum() else mask
 
 
