@@ -8,7 +8,7 @@ from numpy.typing import NDArray
 from scipy.spatial import cKDTree
 
 from insertgen.geometry.region import Region, from_outline, to_outlines, union
-from insertgen.model.figures import Outline
+from insertgen.model.figures import Outline, Ring
 from insertgen.photo.boundary import Boundary, as_ring, fill, resample, signed_area
 from insertgen.photo.brink import Brink
 from insertgen.photo.camera import Array
@@ -24,7 +24,7 @@ _REACH = 20.0  # from the item, at least
 _HALF = 8.0  # half of the greatest width
 _BENT = 10.0  # from the straight way between its ends, at least: a line on the bench may pass under two parts of the item
 _LAP = 3  # into the item, so that both are one
-_MAY = -1.5  # log odds: what the rough ones deny, and this network sees for all that
+_MAY = -2.5  # log odds: what the rough ones deny, and this network sees for all that
 _RIDGE = 1.0  # log odds below those of its middle: its rim
 _FINE = 4  # parts of a pixel
 _LEAST, _MOST = np.float32(0.5), np.float32(1.0)  # log odds beyond that: a strip's at least and at most, and others' below it
@@ -35,7 +35,8 @@ def with_wires(boundary: Boundary, brink: Brink, least_hole: float) -> Boundary:
 
     A spring of wire between the handles of scissors is two pixels wide where the photo is seen as a whole, and no voice there knows it
     from grain; nor do rings drawn onto edges follow it, since both its sides lie within their reach. The bounds were set by
-    109 photos (78 of ``tests/bench/render_photos.py``, 31 that may be learnt from): what ends at nothing was a scratch or grain more often than a point.
+    109 photos (78 of ``tests/bench/render_photos.py``, 31 that may be learnt from): what ends at nothing was a scratch or grain more often than a point,
+    and what closes no hole was the rim of a shadow.
 
     Parameters
     ----------
@@ -43,15 +44,25 @@ def with_wires(boundary: Boundary, brink: Brink, least_hole: float) -> Boundary:
         Photo px.
     brink : Brink
     least_hole : float
-        Photo px2: smaller ones that a wire closes are filled.
+        Photo px2: a strip that closes no hole of that size is no bow; smaller ones that a bow closes are filled.
     """
     strips = _strips(_filled(boundary, brink), brink.odds)
     if not strips.any():
         return boundary
-    whole = union([from_outline(Outline(as_ring(boundary.outer), tuple(as_ring(hole) for hole in boundary.holes))), *_regions(strips, brink)])
-    item = to_outlines(whole)[0]
-    rings = [resample(np.array(ring), 1.0) for ring in (item.outer, *item.holes)]
-    return Boundary(rings[0], tuple(hole for hole in rings[1:] if abs(signed_area(hole)) >= least_hole))
+    whole = from_outline(Outline(as_ring(boundary.outer), tuple(as_ring(hole) for hole in boundary.holes)))
+    before = whole
+    for strip in _regions(strips, brink):
+        joined = union([whole, strip])
+        if len(_holes(joined, least_hole)) > len(_holes(whole, least_hole)):
+            whole = joined
+    if whole is before:
+        return boundary
+    outer = resample(np.array(to_outlines(whole)[0].outer), 1.0)
+    return Boundary(outer, tuple(resample(np.array(hole), 1.0) for hole in _holes(whole, least_hole)))
+
+
+def _holes(item: Region, least: float) -> list[Ring]:
+    return [hole for hole in to_outlines(item)[0].holes if abs(signed_area(np.array(hole))) >= least]
 
 
 def _filled(boundary: Boundary, brink: Brink) -> Bool:
