@@ -20,7 +20,8 @@ def settled_holes(body: Bool, found: Bool, doubted: Bool, brink: Brink, surface:
     """The holes, and the places that stay in doubt; each place as a whole, by its median. One in doubt that is a hole goes as far as it is seen.
 
     A slot of a few working pixels is mostly edge there. What was found as a hole by its hue and edges is none, if it looks like
-    the item from near: in 109 photos that may be opened three such, and the medians of true holes were all below -7.
+    the item from near. In 109 photos that may be opened there were three such (medians of 1.2 to 5.4); of 42 true holes all but one,
+    of 94 px beside a bow of wire (0.6), had medians below -6.
 
     Parameters
     ----------
