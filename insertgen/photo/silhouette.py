@@ -214,7 +214,7 @@ def _outline(view: _View, piece: Bool, items: list[Bool], beside: list[Bool] | N
     brink = None if view.bare else look_closely(view.photo, surface, view.odds, body & ~holes & ~doubted)
     if brink is not None:
         holes, doubted = settled_holes(body, holes, doubted, brink, surface)
-        holes = _mended(view, body, holes)
+        holes = _mended(view, body, holes)  # what the user says holds against the close look too
     said += _say_unsure(view, doubted)
     if view.hints and not fits_hints(surface, body, view.hints, holes):
         raise PhotoError(
