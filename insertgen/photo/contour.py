@@ -23,6 +23,7 @@ __all__ = ["Snapped", "snap"]
 _PASSES = ((10, 0.0), (5, 1.0))  # reach (photo px at 2400), weight of a clear edge
 _LEAN = 0.15  # of a log odd: neighbouring places across the ring say much the same
 _CAP = 6.0
+_BY_BRINK = 0.67  # of what is said across the ring; the rest is the small network's
 _STIFFNESS = 0.12
 _BLUR = 0.8
 _STEADY, _NOISE = 5.0, 0.5  # points; px of a 2400 px photo
@@ -53,7 +54,7 @@ def snap(
 ) -> Snapped:
     """Closed contour that best parts item from bench near a ring (Amini, Weymouth, Jain 1990, dynamic programming).
 
-    A small network judges places across the ring, each by the colours along the normal; ``brink`` has as much to
+    A small network judges places across the ring, each by the colours along the normal; ``brink`` has twice as much to
     say, also while the ring is far: by the colours alone a plate of the bench's own hue passes for shade. The contour is
     where the sum of the log odds inside is greatest, and on a clear edge if there is one.
 
@@ -85,7 +86,7 @@ def snap(
         judged: Array = np.clip(judge(rows.reshape(-1, rows.shape[2])).reshape(rows.shape[:2]), -_CAP, _CAP)
         if brink is not None:
             places = smooth[:, None] + (np.arange(-reach, reach + 1) * unit)[None, :, None] * out[:, None]
-            judged = (judged + np.clip(brink.at(places), -_CAP, _CAP)) / 2
+            judged = (1 - _BY_BRINK) * judged + _BY_BRINK * np.clip(brink.at(places), -_CAP, _CAP)
         odds: Array = np.asarray(gaussian_filter1d(judged, 1.0, axis=0, mode="wrap", output=np.float64))
         edge = _edges(root, smooth - low, out, reach, unit)
         path = best_path(_LEAN * np.cumsum(odds, axis=1) + weight * edge, _STIFFNESS)
