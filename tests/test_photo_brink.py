@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from functools import cache
+
 import numpy as np
 import pytest
 
@@ -13,6 +15,7 @@ from insertgen.photo.profiles import Departures
 from insertgen.photo.surface import Surface, look_at_bench
 
 
+@cache
 def drawn(side_px: int, share: float) -> tuple[Photo, np.ndarray]:
     """A dark disc, ``share`` of the photo's height across, on a pale bench with a little noise; its middle and radius."""
     height, width = side_px * 3 // 4, side_px

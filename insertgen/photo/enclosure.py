@@ -2,7 +2,7 @@
 
 The enclosure of a pixel is the weakest edge that a way from it to the frame must
 cross: the grey-scale reconstruction of Vincent (1993) from the border, here by
-connected pieces under a rising threshold. A shadow's soft rim, a pencil line or
+floods from every side under a rising threshold. A shadow's soft rim, a pencil line or
 a stripe of grain encloses little; an item's outline encloses all of it.
 """
 
@@ -18,6 +18,7 @@ from insertgen.photo.load import Bool
 __all__ = ["enclosed_at", "enclosure", "levels"]
 
 _LEVELS = 24
+_FLOODED = 2
 # log light per pixel: weaker edges are none
 _LEAST_EDGE = 0.004
 
@@ -30,12 +31,10 @@ def levels(edge: Float, paper: Bool) -> Array:
 
 def enclosed_at(edge: Float, level: float) -> Bool:
     """Pixels that no way leads out of without crossing an edge of that strength."""
-    count, label = cv2.connectedComponents((edge < level).astype(np.uint8), connectivity=4)
-    outside = np.zeros(count, bool)
-    for side in (label[0], label[-1], label[:, 0], label[:, -1]):
-        outside[side] = True
-    outside[0] = False  # label 0 is the edges themselves
-    return np.asarray(~outside[label])
+    ways = np.ones((edge.shape[0] + 2, edge.shape[1] + 2), np.uint8)  # a way all round, so that one flood reaches every side
+    ways[1:-1, 1:-1] = edge < level
+    cv2.floodFill(ways, None, (0, 0), _FLOODED)
+    return np.asarray(ways[1:-1, 1:-1] != _FLOODED)
 
 
 def enclosure(edge: Float, thresholds: Array) -> Float:

@@ -25,10 +25,10 @@ COUNT = 28
 
 def features(surface: Surface) -> Float:
     """h x w x COUNT, each of the order of 1; nothing in them tells one direction of the photo from another."""
-    every = np.empty((*surface.paper.shape, COUNT), np.float32)
+    every = np.empty((COUNT, *surface.paper.shape), np.float32)  # plane by plane in memory: written pixel by pixel it takes twice the time
     for at, plane in enumerate(_planes(surface)):
-        every[..., at] = plane
-    return every
+        every[at] = plane
+    return every.transpose(1, 2, 0)
 
 
 def _planes(surface: Surface) -> Iterator[Float]:

@@ -25,6 +25,7 @@ DARK = 0.01  # added to the light that the small networks see, see `log_light`
 _GRAIN, _GRAIN_HUE = 0.0105, 0.25  # log light, blurred by a pixel, and share that differs from colour to colour
 _BLURRED = 0.282  # of white noise is left by a blur of one pixel: 1 / (2 sqrt(pi))
 _DEGREE = 3
+_EXPONENTS = tuple(zip(*((i, j) for i in range(_DEGREE + 1) for j in range(_DEGREE + 1 - i)), strict=True))  # of x, and of y
 _ROUNDS = 8
 _FINE, _COARSE = 0.8, 3.2  # px, blur before the gradient
 _SOFT_SHARE, _WIDE_SHARE = 0.7, 1.5
@@ -133,7 +134,7 @@ def _paper(light: Float, quads: list[Array]) -> Bool:
 
 
 def _powers(x: Array, y: Array) -> Array:
-    return np.stack([x**i * y**j for i in range(_DEGREE + 1) for j in range(_DEGREE + 1 - i)], axis=-1)
+    return np.stack([x**i * y**j for i, j in zip(*_EXPONENTS, strict=True)], axis=-1)
 
 
 def smooth_surface(light: Float, paper: Bool) -> Float:
@@ -153,11 +154,15 @@ def smooth_surface(light: Float, paper: Bool) -> Float:
         off = np.linalg.norm(seen - terms @ factors, axis=1)
         limit = 4 * float(np.median(off)) + 1e-6
         weight = np.where(off < limit, 1 - (off / limit) ** 2, 0.0) + 1e-6
-    surface = np.empty(light.shape, np.float32)
-    for row in range(0, height, 64):  # in strips: the powers of a whole picture are large
-        part = slice(row, row + 64)
-        surface[part] = _powers(x[part], y[part]) @ factors
-    return surface
+    return _on_grid(factors, x[0], y[:, 0])
+
+
+def _on_grid(factors: Array, x: Array, y: Array) -> Float:
+    """Values at every x and y of a grid (h x w x channels): powers of rows and of columns apart, not of each pixel."""
+    square = np.zeros((_DEGREE + 1, _DEGREE + 1, factors.shape[1]))
+    square[_EXPONENTS] = factors
+    across, down = (np.vander(values, _DEGREE + 1, increasing=True) for values in (x, y))
+    return np.stack([down @ one.T @ across.T for one in square.transpose(2, 0, 1)], axis=-1).astype(np.float32)
 
 
 def _gradient(departure: Float, sigma: float) -> Float:
