@@ -16,7 +16,7 @@ import pytest
 from insertgen.errors import InsertgenError, PhotoError
 from insertgen.photo.hints import Hints
 from insertgen.photo.load import Photo
-from insertgen.photo.trace import Trace, trace_photo
+from insertgen.photo.trace import Trace, look_at_items, trace_photo
 from tests.photo_edit import (
     facts,
     grown,
@@ -85,7 +85,7 @@ def test_a_crop_through_the_item_is_refused() -> None:
 
 def test_fewer_items_than_names_are_refused() -> None:
     with pytest.raises(PhotoError, match="3 names were given, but 1 item"):
-        traced(photo(NAME), which=(1, 3))
+        look_at_items(photo(NAME), square=facts(NAME)["side_mm"], count=3)
 
 
 def with_bar(rgb: np.ndarray) -> np.ndarray:

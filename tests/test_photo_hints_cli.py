@@ -10,7 +10,10 @@ import pytest
 from PIL import Image
 
 from insertgen.cli.main import run
+from insertgen.errors import PhotoError
 from insertgen.files.shape import read_shape
+from insertgen.photo.trace import look_at_items
+from insertgen.pipeline import outline as stage
 from tests.photo_edit import PHOTOS, facts, second_place, with_second_item
 from tests.photo_score import polygon, score, true_outline
 
@@ -25,7 +28,11 @@ def command(*arguments: str) -> int:
     return ended.value.code
 
 
-def test_two_names_write_two_shapes_from_left_to_right(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
+def test_two_names_write_two_shapes_from_left_to_right_after_one_look(
+    tmp_path: Path, capsys: pytest.CaptureFixture[str], monkeypatch: pytest.MonkeyPatch
+) -> None:
+    looks = []
+    monkeypatch.setattr(stage, "look_at_items", lambda *given, **known: (looks.append(known["count"]), look_at_items(*given, **known))[1])
     both = tmp_path / "both.jpg"
     exif = Image.open(PHOTO).getexif()
     Image.fromarray(np.ascontiguousarray(with_second_item(NAME))).save(both, quality=95, exif=exif)
@@ -33,12 +40,25 @@ def test_two_names_write_two_shapes_from_left_to_right(tmp_path: Path, capsys: p
     into = tmp_path / "shapes"
     given = ("--name", "left wrench", "--name", "right wrench", "--height", height, "--into", str(into), "--json")
     assert command(str(both), *given) == 0
+    assert looks == [2]
     figures = json.loads(capsys.readouterr().out)
     assert [Path(one["shape_file"]).name for one in figures] == ["left-wrench.toml", "right-wrench.toml"]
     assert all((into / f"{side}-wrench.trace.png").exists() for side in ("left", "right"))
     own = "left" if second_place(NAME)[0] > 0 else "right"
     part = read_shape((into / f"{own}-wrench.toml").read_text(), "shape").solid[0]  # type: ignore[index]
     assert score(polygon(part.outline), true_outline(facts(NAME))).mean < 1.0
+
+
+def test_what_is_wrong_with_the_photo_of_several_items_is_said_once(
+    tmp_path: Path, capsys: pytest.CaptureFixture[str], monkeypatch: pytest.MonkeyPatch
+) -> None:
+    def refuse(*given: object, **known: object) -> None:
+        raise PhotoError("both.jpg: 3 names were given, but 2 items are seen on the bench")
+
+    monkeypatch.setattr(stage, "look_at_items", refuse)
+    assert command(str(PHOTO), "--name", "a", "--name", "b", "--name", "c", "--into", str(tmp_path / "shapes")) == 1
+    assert capsys.readouterr().err.count("3 names were given") == 1
+    assert not (tmp_path / "shapes").exists()
 
 
 WRONG: dict[str, tuple[tuple[str, ...], str]] = {

@@ -8,7 +8,7 @@ import re
 import tomllib
 from collections.abc import Callable
 from dataclasses import replace
-from functools import cache
+from functools import cache, partial
 from pathlib import Path
 
 import cv2
@@ -24,10 +24,11 @@ from insertgen.errors import InsertgenError, JobError, OutputError
 from insertgen.files.shape import read_shape, write_shape
 from insertgen.model.figures import Outline
 from insertgen.model.shape import Disc, Part, Post, Shape, Store, Traced
-from insertgen.photo.load import FILM_DIAGONAL, Photo
-from insertgen.photo.trace import SquareFit, Trace
+from insertgen.photo.load import FILM_DIAGONAL, load_photo
+from insertgen.photo.standing import Standing
+from insertgen.photo.trace import Looked, SquareFit, Trace
 from insertgen.pipeline import outline as stage
-from insertgen.pipeline.outline import Outlined, mirrored, trace
+from insertgen.pipeline.outline import Look, Outlined, Scene, look_at_photo, mirrored, trace
 from insertgen.pipeline.parts import check_band, joined, kept_comments, laid, with_part
 from tests.photo_scene import FINE, SCENE, SIDE, encoded, over_the_bench, scene
 from tests.photo_score import polygon
@@ -310,18 +311,18 @@ def made(monkeypatch: pytest.MonkeyPatch, tmp_path: Path) -> Command:
     """``trace`` with an outline made up in place of one seen; keeps what it was asked to look for."""
     asked: list[dict[str, float | None]] = []
 
-    def look(photo: Photo, *, square: float, height: float | None, edge_height: float | None, **_: object) -> Trace:
-        asked.append({"height": height, "edge_height": edge_height})
-        plane = edge_height if edge_height is not None else (height or 0.0) / 2
+    def traced(looked: Looked, number: int, standing: Standing) -> Trace:
+        asked.append({"height": standing.height, "edge_height": standing.edge_height})
+        plane = standing.plane
         ring = np.array(HOOK) * [1, -1] + 200
         return Trace(Outline(HOOK, (HOLE,)), (FIT,), 0.2, 1.0, 600.0, plane, 120.0, 50.0, 3000.0, 0.5, 2.0, ("small",), (ring,))
 
-    monkeypatch.setattr(stage, "trace_photo", look)
+    monkeypatch.setattr(stage, "trace_item", traced)
     monkeypatch.setattr(stage, "draw_overlay", lambda photo, seen, also: f"{photo.name} {also}".encode())
 
     def run(photo: str = "a.png", **options: object) -> Outlined:
-        (tmp_path / photo).write_bytes(a_photo(sum(photo.encode()) % 255))
-        return trace(tmp_path / photo, **{"name": "Sander", "square": 40.0, "into": tmp_path / "s", **options})  # type: ignore[arg-type]
+        taken = load_photo(a_photo(sum(photo.encode()) % 255), photo)
+        return trace(lambda: Looked(taken, None, None, (), ()), **{"name": "Sander", "square": 40.0, "into": tmp_path / "s", **options})  # type: ignore[arg-type]
 
     run.asked = asked  # type: ignore[attr-defined]
     return run
@@ -464,13 +465,13 @@ def test_a_file_edited_while_the_photo_is_traced_is_left_alone(
     made: Command, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
     made(part=(0.0, 25.0), height=60.0)
-    file, look = tmp_path / "s/sander.toml", stage.trace_photo
+    file, look = tmp_path / "s/sander.toml", stage.trace_item
 
     def edit(*args: object, **options: object) -> Trace:
         file.write_text(file.read_text() + "\n# edited\n")
         return look(*args, **options)  # type: ignore[arg-type]
 
-    monkeypatch.setattr(stage, "trace_photo", edit)
+    monkeypatch.setattr(stage, "trace_item", edit)
     with pytest.raises(OutputError, match="changed while"):
         made("b.png", part=(25.0, 60.0))
     assert file.read_text().endswith("# edited\n")
@@ -538,9 +539,11 @@ def test_the_underside_gives_the_outline_seen_from_above(tmp_path: Path) -> None
     (tmp_path / "under.png").write_bytes(picture_of(below))
     mask = tmp_path / "mask.png"  # of the top view, for speed: what is in question is the other
     Image.fromarray((above[:, :, 0] * 255).astype(np.uint8)).save(mask)
-    top = trace(tmp_path / "top.png", name="top", square=SIDE, edge_height=0.0, silhouette_file=mask, into=tmp_path)
+    seen_top = partial(look_at_photo, tmp_path / "top.png", Scene(SIDE), Look(mask))
+    seen_under = partial(look_at_photo, tmp_path / "under.png", Scene(SIDE), Look())
+    top = trace(seen_top, name="top", square=SIDE, edge_height=0.0, into=tmp_path)
     under = trace(
-        tmp_path / "under.png", name="under", square=SIDE, height=40.0, edge_height=40.0, underside=True,
+        seen_under, name="under", square=SIDE, height=40.0, edge_height=40.0, underside=True,
         part=(0.0, 25.0), into=tmp_path,
     )  # fmt: skip
     mine, other = polygon(under.trace.outline), polygon(top.trace.outline)

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable
+from functools import partial
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
@@ -14,6 +15,7 @@ from insertgen.errors import InsertgenError, NotYetError, PhotoError
 from insertgen.units import format_length, format_mm
 
 if TYPE_CHECKING:
+    from insertgen.photo.trace import Looked
     from insertgen.pipeline.outline import Outlined
 
 __all__ = ["parse_band", "parse_spot", "trace"]
@@ -86,23 +88,41 @@ def trace(
     if len(photos) > 1 and (inside or outside or crop or bench_photo):
         raise click.UsageError("--inside, --outside, --crop and --bench-photo belong to one photo; trace that photo by itself")
     from insertgen.photo.hints import Hints
+    from insertgen.pipeline.outline import Look, Scene, look_at_photo
     from insertgen.pipeline.outline import trace as run_trace
 
+    taken = Scene(square, squares_at or 0.0, camera_height)
+    several = len(names) if len(photos) == 1 else 1
+    look = Look(silhouette, bench_photo, Hints(inside, outside, crop), several)
+    look_at = partial(look_at_photo, taken=taken, look=look)
+    found = _found(look_at, photos[0], several) if several > 1 else None
     options: dict[str, Any] = {
-        "square": square, "edge_height": edge_height, "upright": upright, "squares_at": squares_at or 0.0,
-        "camera_height": camera_height, "silhouette_file": silhouette, "underside": underside, "part": part, "at": at,
-        "hints": Hints(inside, outside, crop), "bench_file": bench_photo,
+        "square": square, "edge_height": edge_height, "upright": upright, "underside": underside, "part": part, "at": at,
         "into": into, "overwrite": overwrite,
     }  # fmt: skip
     shared = heights[0] if len(heights) == 1 else None
     every = photos if len(photos) > 1 else photos * len(names)
     asked = [(photo, name, heights[at] if len(heights) > 1 else shared) for at, (photo, name) in enumerate(zip(every, names, strict=True))]
-    which = {name: (at, len(names)) if len(photos) == 1 else (1, 1) for at, name in enumerate(names, 1)}
-    done = _each(asked, lambda photo, name, height: run_trace(photo, name=name, height=height, which=which[name], **options), as_json)
+    number = {name: at if several > 1 else 1 for at, name in enumerate(names, 1)}
+
+    def one(photo: Path, name: str, height: float | None) -> Outlined:
+        return run_trace(lambda: found or look_at(photo), number[name], name=name, height=height, **options)
+
+    done = _each(asked, one, as_json)
     if as_json:
         write_json(_figures(done[0]) if len(asked) == 1 else [_figures(one) for one in done])
     if len(done) < len(asked):
         raise PhotoError(f"{len(asked) - len(done)} of {len(asked)} items were not traced; see above")
+
+
+def _found(look_at: Callable[[Path], Looked], photo: Path, count: int) -> Looked:
+    """Several items of one photo, looked at once: what is wrong with the photo is said once, too."""
+    progress = Progress()
+    progress(f"looking for {count} items in {photo.name}")
+    try:
+        return look_at(photo)
+    finally:
+        progress.end()
 
 
 def _check_counts(photos: tuple[Path, ...], names: tuple[str, ...], heights: tuple[float, ...]) -> None:

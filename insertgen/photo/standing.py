@@ -2,16 +2,18 @@
 
 from __future__ import annotations
 
+import math
 from dataclasses import dataclass
 
 import numpy as np
 from numpy.typing import NDArray
 
+from insertgen.errors import InsertgenError
 from insertgen.photo.boundary import Boundary, smooth_normals
 from insertgen.photo.camera import Array, Camera
 from insertgen.photo.edge_heights import EdgeHeight, edge_heights
 
-__all__ = ["Stance", "Standing", "stance_of"]
+__all__ = ["Stance", "Standing", "check_length", "check_standing", "stance_of"]
 
 # If the walls are said to be upright: the camera sees the top edge where a wall looks away from it, the foot where it
 # looks towards it. A quarter of the height up and down, since few walls have sharp edges.
@@ -48,6 +50,34 @@ class Standing:
     @property
     def top(self) -> float:
         return max(self.plane, self.height or 0.0)
+
+
+def check_standing(standing: Standing) -> None:
+    """Refuse heights that cannot be.
+
+    Raises
+    ------
+    InsertgenError
+        Two heights for one edge, walls without a height, a height out of all bounds.
+    """
+    if standing.height is not None and standing.edge_height is not None:
+        raise InsertgenError("give the overall height or the height of the edge, not both")
+    if standing.upright and standing.height is None:
+        raise InsertgenError("upright walls stand up to the overall height; give that height too")
+    check_length("height", standing.height)
+    check_length("edge height", standing.edge_height)
+
+
+def check_length(what: str, value: float | None) -> None:
+    """Refuse a length above the bench that is below it or over 1 m.
+
+    Raises
+    ------
+    InsertgenError
+        With ``what`` was given.
+    """
+    if value is not None and not (math.isfinite(value) and 0 <= value <= 1000):
+        raise InsertgenError(f"{what} {value:g} mm cannot be: 0 to 1000 mm")
 
 
 @dataclass(frozen=True, slots=True, eq=False)

@@ -20,10 +20,10 @@ from insertgen.photo.load import FILM_DIAGONAL, Bool, Photo
 from insertgen.photo.overlap import refuse_on_item
 from insertgen.photo.silhouette import Silhouette, find_items, from_mask
 from insertgen.photo.squares import Candidate, find_squares
-from insertgen.photo.standing import Standing, stance_of
+from insertgen.photo.standing import Standing, check_length, check_standing, stance_of
 from insertgen.photo.taking import say_assumed, say_edge, say_squares, say_taking
 
-__all__ = ["TOLERANCE", "SquareFit", "Trace", "trace_photo"]
+__all__ = ["TOLERANCE", "Looked", "SquareFit", "Trace", "look_at_items", "trace_item", "trace_photo"]
 
 #: Greatest distance of the thinned outline from the traced one, mm.
 TOLERANCE = 0.05
@@ -79,6 +79,30 @@ class Trace:
     point_errors: tuple[np.typing.NDArray[np.float64], ...] = ()
 
 
+@dataclass(frozen=True, slots=True, eq=False)
+class Looked:
+    """What is seen in a photo before anything is known of the heights of its items.
+
+    Attributes
+    ----------
+    photo : Photo
+    known : Known
+        Of the lens, from the file or assumed.
+    solution : Solution
+        The camera above the bench.
+    squares : tuple of SquareFit
+        Every dark reference square seen, used or not.
+    items : tuple of Silhouette
+        From left to right.
+    """
+
+    photo: Photo
+    known: Known
+    solution: Solution
+    squares: tuple[SquareFit, ...]
+    items: tuple[Silhouette, ...]
+
+
 def trace_photo(
     photo: Photo,
     *,
@@ -91,15 +115,13 @@ def trace_photo(
     silhouette: Bool | None = None,
     hints: Hints = NO_HINTS,
     bench_photo: Photo | None = None,
-    which: tuple[int, int] = (1, 1),
 ) -> Trace:
     """Trace the one item that lies on the bench among dark reference squares.
 
+    Of the arguments those not named here are told by `look_at_items`.
+
     Parameters
     ----------
-    photo : Photo
-    square : float
-        Side of the squares as measured on the paper, mm.
     height : float, optional
         The item's overall height; where its edge stands below that is told by its look.
     edge_height : float, optional
@@ -107,18 +129,6 @@ def trace_photo(
     upright : bool
         The item has upright walls from the bench to ``height``, whatever it looks like: sides that look away from
         the camera are cast high, the others low.
-    squares_at : float
-        How high above the bench all the squares lie, mm.
-    camera_height : float, optional
-        Of the lens above the bench, measured with a tape, mm.
-    silhouette : bool array, H x W, optional
-        The item's pixels, in place of those found.
-    hints : Hints
-        Places on the item and off it, and where it is.
-    bench_photo : Photo, optional
-        The same view without the item.
-    which : (number, count)
-        Which item, from the left, of how many that lie in the photo.
 
     Raises
     ------
@@ -128,38 +138,96 @@ def trace_photo(
         Lengths that cannot be.
     """
     standing = Standing(height, edge_height, upright)
-    _check_lengths(square, standing, squares_at, camera_height)
-    light = luminance(photo.rgb)
-    candidates, cut_off = find_squares(light)
+    check_standing(standing)
+    looked = look_at_items(
+        photo, square=square, squares_at=squares_at, camera_height=camera_height, silhouette=silhouette, hints=hints, bench_photo=bench_photo
+    )
+    return _measured(looked, looked.items[0], standing)
+
+
+def look_at_items(
+    photo: Photo,
+    *,
+    square: float,
+    squares_at: float = 0.0,
+    camera_height: float | None = None,
+    silhouette: Bool | None = None,
+    hints: Hints = NO_HINTS,
+    bench_photo: Photo | None = None,
+    count: int = 1,
+) -> Looked:
+    """Find the camera, and so many items: what takes seconds, and is the same for all items of a photo.
+
+    Parameters
+    ----------
+    photo : Photo
+    square : float
+        Side of the squares as measured on the paper, mm.
+    squares_at : float
+        How high above the bench all the squares lie, mm.
+    camera_height : float, optional
+        Of the lens above the bench, measured with a tape, mm.
+    silhouette : bool array, H x W, optional
+        The one item's pixels, in place of those found.
+    hints : Hints
+        Places on the item and off it, and where it is.
+    bench_photo : Photo, optional
+        The same view without the item.
+    count : int
+        How many items lie in the photo.
+
+    Raises
+    ------
+    PhotoError
+        No usable square, fewer items or more, an item at the frame: with how to retake the photo.
+    InsertgenError
+        Lengths that cannot be; a silhouette with what it leaves nothing to say.
+    """
+    _check_taking(square, squares_at, camera_height)
+    candidates, cut_off = find_squares(luminance(photo.rgb))
     known = _known(photo, squares_at, camera_height)
     solution, fits = _bench(photo, candidates, cut_off, square, known)
     if silhouette is None:
         quads = [np.array(fit.corners_px) for fit in fits]
-        seen = find_items(photo, quads, solution.camera, which[1], hints, bench_photo)[which[0] - 1]
-    elif hints or bench_photo is not None or which[1] > 1:
+        items = find_items(photo, quads, solution.camera, count, hints, bench_photo)
+    elif hints or bench_photo is not None or count > 1:
         raise InsertgenError(
             "a silhouette says where the one item is: leave out --inside, --outside, --crop, --bench-photo and further names"
         )
     else:
-        seen = from_mask(silhouette, photo.name)
-    _check_height(photo, standing.top, solution)
-    refuse_on_item(fits, seen.boundary.outer, photo.name)
-    return _measure(photo, known, solution, fits, seen, standing)
+        items = [from_mask(silhouette, photo.name)]
+    return Looked(photo, known, solution, fits, tuple(items))
 
 
-def _check_lengths(square: float, standing: Standing, squares_at: float, camera_height: float | None) -> None:
+def trace_item(looked: Looked, number: int, standing: Standing) -> Trace:
+    """Outline in mm of one item seen in a photo.
+
+    Parameters
+    ----------
+    looked : Looked
+    number : int
+        Which item, 1 the leftmost.
+    standing : Standing
+        How high it is, or its edge.
+
+    Raises
+    ------
+    PhotoError
+        The item lies over a square.
+    InsertgenError
+        Heights that cannot be.
+    """
+    check_standing(standing)
+    return _measured(looked, looked.items[number - 1], standing)
+
+
+def _check_taking(square: float, squares_at: float, camera_height: float | None) -> None:
     low, high = _SIDE_RANGE
     if not (math.isfinite(square) and low <= square <= high):
         raise InsertgenError(
             f"a square of {square:g} mm cannot be: {low:g} to {high:g} mm; type the side of the black square as measured"
         )
-    if standing.height is not None and standing.edge_height is not None:
-        raise InsertgenError("give the overall height or the height of the edge, not both")
-    if standing.upright and standing.height is None:
-        raise InsertgenError("upright walls stand up to the overall height; give that height too")
-    for what, value in (("height", standing.height), ("edge height", standing.edge_height), ("squares at", squares_at)):
-        if value is not None and not (math.isfinite(value) and 0 <= value <= 1000):
-            raise InsertgenError(f"{what} {value:g} mm cannot be: 0 to 1000 mm")
+    check_length("squares at", squares_at)
     if camera_height is not None and not (math.isfinite(camera_height) and squares_at + 50 <= camera_height <= 10_000):
         raise InsertgenError(
             f"camera height {camera_height:g} mm cannot be: at least 50 mm above the squares, at most 10000 mm"
@@ -197,10 +265,11 @@ def _check_height(photo: Photo, top: float, solution: Solution) -> None:
         )
 
 
-def _measure(
-    photo: Photo, known: Known, solution: Solution, fits: tuple[SquareFit, ...], seen: Silhouette, standing: Standing
-) -> Trace:
+def _measured(looked: Looked, seen: Silhouette, standing: Standing) -> Trace:
+    photo, known, solution, fits = looked.photo, looked.known, looked.solution, looked.squares
     camera, ring = solution.camera, seen.boundary
+    _check_height(photo, standing.top, solution)
+    refuse_on_item(fits, ring.outer, photo.name)
     stance = stance_of(standing, camera, photo.rgb, ring)
     plane = float(stance.edges[0].height.mean())
     outer, *holes = stance.cast(camera)

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Mapping
+from collections.abc import Callable, Mapping
 from dataclasses import dataclass, replace
 from pathlib import Path
 
@@ -17,12 +17,13 @@ from insertgen.model.shape import Part, Shape, Traced
 from insertgen.photo.hints import NO_HINTS, Hints
 from insertgen.photo.load import Photo, load_photo, load_silhouette
 from insertgen.photo.overlay import draw_overlay
-from insertgen.photo.trace import Trace, trace_photo
+from insertgen.photo.standing import Standing, check_standing
+from insertgen.photo.trace import Looked, Trace, look_at_items, trace_item
 from insertgen.pipeline.disk import write_file
 from insertgen.pipeline.parts import Band, Spot, band_words, check_band, kept_comments, with_part
 from insertgen.units import format_mm
 
-__all__ = ["Asked", "Outlined", "mirrored", "trace"]
+__all__ = ["Asked", "Look", "Outlined", "Scene", "look_at_photo", "mirrored", "trace"]
 
 _LOW, _HIGH = 0.2, 0.8  # of a band: between these its edge is thought to stand, as of the whole height
 _SPAN = 3.0  # mm: an outline off by more than this holds nothing
@@ -87,14 +88,14 @@ class Look:
         A photo of the same view without the item.
     hints : Hints
         Places on the item and off it, and where it is.
-    which : (number, count)
-        Which item, from the left, of how many that lie in the photo.
+    count : int
+        How many items lie in the photo.
     """
 
     silhouette: Path | None = None
     bench: Path | None = None
     hints: Hints = NO_HINTS
-    which: tuple[int, int] = (1, 1)
+    count: int = 1
 
 
 @dataclass(frozen=True, slots=True)
@@ -131,30 +132,59 @@ class _Made:
     warnings: tuple[str, ...] = ()
 
 
+def look_at_photo(photo_file: Path, taken: Scene, look: Look) -> Looked:
+    """The items of a photo: what takes seconds, once for all of them.
+
+    Raises
+    ------
+    PhotoError
+        The photo cannot be read, or not so many items be found; says how to take it again.
+    InsertgenError
+        Lengths and hints that cannot be.
+    """
+    photo = load_photo(_bytes(photo_file), photo_file.name)
+    mask = None
+    if look.silhouette is not None:
+        mask = load_silhouette(_bytes(look.silhouette), look.silhouette.name, photo)
+    bench = None if look.bench is None else load_photo(_bytes(look.bench), look.bench.name)
+    return look_at_items(
+        photo, square=taken.square, squares_at=taken.squares_at, camera_height=taken.camera_height, silhouette=mask,
+        hints=look.hints, bench_photo=bench, count=look.count,
+    )  # fmt: skip
+
+
 def trace(
-    photo_file: Path,
+    looked: Callable[[], Looked],
+    number: int = 1,
     *,
     name: str,
     square: float,
     height: float | None = None,
     edge_height: float | None = None,
-    silhouette_file: Path | None = None,
     underside: bool = False,
     part: Band | None = None,
     at: Spot | None = None,
     upright: bool = False,
-    squares_at: float = 0.0,
-    camera_height: float | None = None,
-    hints: Hints = NO_HINTS,
-    bench_file: Path | None = None,
-    which: tuple[int, int] = (1, 1),
     into: Path = Path("shapes"),
     overwrite: bool = False,
 ) -> Outlined:
-    """Trace a photo into ``into``/<slug>.toml and <slug>.trace.png; of a part, <slug>.FROM-TO.trace.png.
+    """Trace one item of a photo into ``into``/<slug>.toml and <slug>.trace.png; of a part, <slug>.FROM-TO.trace.png.
 
-    With ``part`` the rest of a shape file that stands there is kept. For the
-    other arguments see `Asked`, `Scene` and `Look`.
+    With ``part`` the rest of a shape file that stands there is kept.
+
+    Parameters
+    ----------
+    looked : callable
+        Gives what `look_at_photo` found; asked once all else is known to be right, since it takes seconds.
+    number : int
+        Which item of the photo, 1 the leftmost.
+    name : str
+    square : float
+        Side of the squares.
+    height, edge_height, underside, part, at, upright
+        See `Asked`.
+    into : Path
+    overwrite : bool
 
     Raises
     ------
@@ -179,8 +209,9 @@ def trace(
     replaced = part is not None and _check_part(shape_file, old, part, asked, overwrite)
     if part is not None:
         _refuse_standing([picture], overwrite)
-    look = Look(silhouette_file, bench_file, hints, which)
-    photo, seen = _look(photo_file, look, Scene(square, squares_at, camera_height), asked)
+    check_standing(_standing(asked))
+    found = looked()
+    photo, seen = found.photo, _traced(found, number, asked)
     fresh = _shape(name, seen, photo, square, asked)
     made = _Made(write_shape(fresh), fresh) if part is None else _merge(old, text, fresh, asked)
     if part is None:
@@ -250,23 +281,18 @@ def _plane(asked: Asked) -> float | None:
     return (asked.height or 0.0) - middle if asked.underside else middle
 
 
-def _look(photo_file: Path, look: Look, taken: Scene, asked: Asked) -> tuple[Photo, Trace]:
-    photo = load_photo(_bytes(photo_file), photo_file.name)
-    mask = None
-    if look.silhouette is not None:
-        mask = load_silhouette(_bytes(look.silhouette), look.silhouette.name, photo)
-    bench = None if look.bench is None else load_photo(_bytes(look.bench), look.bench.name)
+def _standing(asked: Asked) -> Standing:
+    """Of a part, and of an item turned over, the overall height says nothing of the edge once its height is given."""
     plane = _plane(asked)
-    # of a part, and of an item turned over, the overall height says nothing of the edge once its height is given
     height = None if asked.part is not None or (asked.underside and plane is not None) else asked.height
-    seen = trace_photo(
-        photo, square=taken.square, height=height, edge_height=plane, upright=asked.upright,
-        squares_at=taken.squares_at, camera_height=taken.camera_height, silhouette=mask,
-        hints=look.hints, bench_photo=bench, which=look.which,
-    )  # fmt: skip
+    return Standing(height, plane, asked.upright)
+
+
+def _traced(looked: Looked, number: int, asked: Asked) -> Trace:
+    seen = trace_item(looked, number, _standing(asked))
     if asked.part is not None and asked.edge_height is None:
         seen = _doubt_band(seen, asked.part)
-    return photo, replace(seen, outline=mirrored(seen.outline)) if asked.underside else seen
+    return replace(seen, outline=mirrored(seen.outline)) if asked.underside else seen
 
 
 def _doubt_band(seen: Trace, band: Band) -> Trace:
