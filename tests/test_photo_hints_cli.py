@@ -61,6 +61,14 @@ def test_what_is_wrong_with_the_photo_of_several_items_is_said_once(
     assert not (tmp_path / "shapes").exists()
 
 
+def test_heights_that_cannot_be_are_refused_before_the_photo_of_several_items_is_looked_at(
+    capsys: pytest.CaptureFixture[str], monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setattr(stage, "look_at_items", None)  # not to be called
+    assert command(str(PHOTO), "--name", "a", "--name", "b", "--height", "6mm", "--edge-height", "3mm") == 1
+    assert capsys.readouterr().err.count("not both") == 1
+
+
 WRONG: dict[str, tuple[tuple[str, ...], str]] = {
     "no pixels": ((str(PHOTO), "--name", "a", "--inside", "left"), '"left" is not 2 numbers of pixels'),
     "one number": ((str(PHOTO), "--name", "a", "--outside", "12"), "is not 2 numbers"),

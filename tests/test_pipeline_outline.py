@@ -322,7 +322,7 @@ def made(monkeypatch: pytest.MonkeyPatch, tmp_path: Path) -> Command:
 
     def run(photo: str = "a.png", **options: object) -> Outlined:
         taken = load_photo(a_photo(sum(photo.encode()) % 255), photo)
-        return trace(lambda: Looked(taken, None, None, (), ()), **{"name": "Sander", "square": 40.0, "into": tmp_path / "s", **options})  # type: ignore[arg-type]
+        return trace(lambda: Looked(taken, 40.0, None, None, (), ()), **{"name": "Sander", "into": tmp_path / "s", **options})  # type: ignore[arg-type]
 
     run.asked = asked  # type: ignore[attr-defined]
     return run
@@ -541,9 +541,9 @@ def test_the_underside_gives_the_outline_seen_from_above(tmp_path: Path) -> None
     Image.fromarray((above[:, :, 0] * 255).astype(np.uint8)).save(mask)
     seen_top = partial(look_at_photo, tmp_path / "top.png", Scene(SIDE), Look(mask))
     seen_under = partial(look_at_photo, tmp_path / "under.png", Scene(SIDE), Look())
-    top = trace(seen_top, name="top", square=SIDE, edge_height=0.0, into=tmp_path)
+    top = trace(seen_top, name="top", edge_height=0.0, into=tmp_path)
     under = trace(
-        seen_under, name="under", square=SIDE, height=40.0, edge_height=40.0, underside=True,
+        seen_under, name="under", height=40.0, edge_height=40.0, underside=True,
         part=(0.0, 25.0), into=tmp_path,
     )  # fmt: skip
     mine, other = polygon(under.trace.outline), polygon(top.trace.outline)

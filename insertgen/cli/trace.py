@@ -88,25 +88,25 @@ def trace(
     if len(photos) > 1 and (inside or outside or crop or bench_photo):
         raise click.UsageError("--inside, --outside, --crop and --bench-photo belong to one photo; trace that photo by itself")
     from insertgen.photo.hints import Hints
-    from insertgen.pipeline.outline import Look, Scene, look_at_photo
+    from insertgen.pipeline.outline import Asked, Look, Scene, check_asked, look_at_photo
     from insertgen.pipeline.outline import trace as run_trace
 
-    taken = Scene(square, squares_at or 0.0, camera_height)
     several = len(names) if len(photos) == 1 else 1
-    look = Look(silhouette, bench_photo, Hints(inside, outside, crop), several)
+    taken, look = Scene(square, squares_at or 0.0, camera_height), Look(silhouette, bench_photo, Hints(inside, outside, crop), several)
     look_at = partial(look_at_photo, taken=taken, look=look)
-    found = _found(look_at, photos[0], several) if several > 1 else None
-    options: dict[str, Any] = {
-        "square": square, "edge_height": edge_height, "upright": upright, "underside": underside, "part": part, "at": at,
-        "into": into, "overwrite": overwrite,
-    }  # fmt: skip
+    options: dict[str, Any] = {"edge_height": edge_height, "upright": upright, "underside": underside, "part": part, "at": at}
     shared = heights[0] if len(heights) == 1 else None
     every = photos if len(photos) > 1 else photos * len(names)
     asked = [(photo, name, heights[at] if len(heights) > 1 else shared) for at, (photo, name) in enumerate(zip(every, names, strict=True))]
     number = {name: at if several > 1 else 1 for at, name in enumerate(names, 1)}
+    found = None
+    if several > 1:
+        for _, _, height in asked:
+            check_asked(Asked(height, **options))
+        found = _found(look_at, photos[0], several)
 
     def one(photo: Path, name: str, height: float | None) -> Outlined:
-        return run_trace(lambda: found or look_at(photo), number[name], name=name, height=height, **options)
+        return run_trace(lambda: found or look_at(photo), number[name], name=name, height=height, into=into, overwrite=overwrite, **options)
 
     done = _each(asked, one, as_json)
     if as_json:

@@ -86,6 +86,8 @@ class Looked:
     Attributes
     ----------
     photo : Photo
+    square : float
+        Side of the squares as measured on the paper, mm.
     known : Known
         Of the lens, from the file or assumed.
     solution : Solution
@@ -97,6 +99,7 @@ class Looked:
     """
 
     photo: Photo
+    square: float
     known: Known
     solution: Solution
     squares: tuple[SquareFit, ...]
@@ -196,7 +199,7 @@ def look_at_items(
         )
     else:
         items = [from_mask(silhouette, photo.name)]
-    return Looked(photo, known, solution, fits, tuple(items))
+    return Looked(photo, square, known, solution, fits, tuple(items))
 
 
 def trace_item(looked: Looked, number: int, standing: Standing) -> Trace:

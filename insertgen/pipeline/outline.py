@@ -15,7 +15,7 @@ from insertgen.geometry.pose import move_outline
 from insertgen.model.figures import Outline, Pose
 from insertgen.model.shape import Part, Shape, Traced
 from insertgen.photo.hints import NO_HINTS, Hints
-from insertgen.photo.load import Photo, load_photo, load_silhouette
+from insertgen.photo.load import load_photo, load_silhouette
 from insertgen.photo.overlay import draw_overlay
 from insertgen.photo.standing import Standing, check_standing
 from insertgen.photo.trace import Looked, Trace, look_at_items, trace_item
@@ -23,7 +23,7 @@ from insertgen.pipeline.disk import write_file
 from insertgen.pipeline.parts import Band, Spot, band_words, check_band, kept_comments, with_part
 from insertgen.units import format_mm
 
-__all__ = ["Asked", "Look", "Outlined", "Scene", "look_at_photo", "mirrored", "trace"]
+__all__ = ["Asked", "Look", "Outlined", "Scene", "check_asked", "look_at_photo", "mirrored", "trace"]
 
 _LOW, _HIGH = 0.2, 0.8  # of a band: between these its edge is thought to stand, as of the whole height
 _SPAN = 3.0  # mm: an outline off by more than this holds nothing
@@ -158,7 +158,6 @@ def trace(
     number: int = 1,
     *,
     name: str,
-    square: float,
     height: float | None = None,
     edge_height: float | None = None,
     underside: bool = False,
@@ -179,8 +178,6 @@ def trace(
     number : int
         Which item of the photo, 1 the leftmost.
     name : str
-    square : float
-        Side of the squares.
     height, edge_height, underside, part, at, upright
         See `Asked`.
     into : Path
@@ -205,20 +202,19 @@ def trace(
     if height is None and old is not None:
         height = old.height
     asked = Asked(height, edge_height, underside, part, at, upright)
-    _check_edge(asked)
+    check_asked(asked)
     replaced = part is not None and _check_part(shape_file, old, part, asked, overwrite)
     if part is not None:
         _refuse_standing([picture], overwrite)
-    check_standing(_standing(asked))
     found = looked()
-    photo, seen = found.photo, _traced(found, number, asked)
-    fresh = _shape(name, seen, photo, square, asked)
+    seen = _traced(found, number, asked)
+    fresh = _shape(name, seen, found, asked)
     made = _Made(write_shape(fresh), fresh) if part is None else _merge(old, text, fresh, asked)
     if part is None:
         _refuse_standing([shape_file, picture], overwrite)
     elif (read_text(shape_file) if shape_file.exists() else None) != text:
         raise OutputError(f"{shape_file} was changed while the photo was traced; trace it again")
-    _write_together({shape_file: made.text.encode(), picture: draw_overlay(photo, seen, _on_picture(asked))})
+    _write_together({shape_file: made.text.encode(), picture: draw_overlay(found.photo, seen, _on_picture(asked))})
     return Outlined(
         seen, made.shape, asked, shape_file, picture, replaced,
         seen.assumed + _assumed(asked, seen) + made.notes, seen.warnings + made.warnings,
@@ -252,6 +248,18 @@ def _check_part(shape_file: Path, old: Shape | None, part: Band, asked: Asked, o
         raise OutputError(f"{shape_file}: {error}") from None
     except InsertgenError as error:
         raise InsertgenError(f"{shape_file}: {error}") from None
+
+
+def check_asked(asked: Asked) -> None:
+    """Refuse heights that cannot be, before a photo is looked at.
+
+    Raises
+    ------
+    InsertgenError
+        Heights out of bounds, or that do not go together.
+    """
+    _check_edge(asked)
+    check_standing(_standing(asked))
 
 
 def _check_edge(asked: Asked) -> None:
@@ -310,15 +318,15 @@ def _doubt_band(seen: Trace, band: Band) -> Trace:
     return replace(seen, expected_error=math.hypot(seen.expected_error, off), warnings=warnings)
 
 
-def _shape(name: str, seen: Trace, photo: Photo, square: float, asked: Asked) -> Shape:
+def _shape(name: str, seen: Trace, looked: Looked, asked: Asked) -> Shape:
     bottom, top = asked.part or (0.0, asked.height)
     return Shape(
         name=name,
         solid=(Part(seen.outline, bottom, top),),
         height=asked.height,
         traced=Traced(
-            photos=((photo.name, photo.sha256),),
-            square=square,
+            photos=((looked.photo.name, looked.photo.sha256),),
+            square=looked.square,
             squares_used=sum(fit.used for fit in seen.squares),
             mm_per_pixel=seen.mm_per_pixel,
             tilt_deg=seen.tilt_deg,
