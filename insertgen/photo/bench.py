@@ -17,6 +17,7 @@ import numpy as np
 from scipy.optimize import OptimizeResult, least_squares
 
 from insertgen.photo.camera import Array, Camera, Lens
+from insertgen.photo.slopes import slopes_of
 
 __all__ = ["SIGMA_K1", "USUAL_FOCAL_35MM", "Known", "Solution", "View", "nudged", "solve_bench", "solve_views"]
 
@@ -124,13 +125,13 @@ def solve_views(views: list[View], side: float, known: Known, *, fit_lens: bool)
     best: OptimizeResult | None = None
     for tilt in _STARTS:
         start = _guess(views, side, known, tilt)
-        fit = least_squares(_residuals, start, args=given, method="lm", x_scale=scales, max_nfev=4000)
+        fit = least_squares(_residuals, start, _slopes, args=given, method="lm", x_scale=scales, max_nfev=4000)
         best = fit if best is None or fit.cost < best.cost * 0.999 else best
         # corners met within their own errors by squares that lie far apart: there is no second tilt that does so too
         if len(views[0].which) >= _PLENTY and 2 * best.cost <= len(best.fun):
             break
     assert best is not None
-    robust = least_squares(_residuals, best.x, args=given, loss="soft_l1", f_scale=3.0, x_scale=scales, max_nfev=100)
+    robust = least_squares(_residuals, best.x, _slopes, args=given, loss="soft_l1", f_scale=3.0, x_scale=scales, max_nfev=100)
     return _solution(robust, views, side, known)
 
 
@@ -170,16 +171,54 @@ def _residuals(unknown: Array, views: list[View], side: float, known: Known, fit
         weights = 1.0 / np.hypot(view.sigmas, _FLOOR_PX)
         off = (camera.project(corners[list(view.which)]) - view.quads) * weights[:, None, None]
         parts += [off.ravel(), np.array(camera.tilt) / _SIGMA_TILT]
-    sigma_centre = _SIGMA_CENTRE * 2 * math.hypot(*known.centre_px)
-    # k1 is in focal lengths; without fit_lens it is pinned, not removed, so that the unknowns keep their places
-    before = [
-        unknown[0] / (_SIGMA_FOCAL_EXIF if known.focal_from_exif else _SIGMA_FOCAL_NONE),
-        (unknown[1] - known.k1) / (known.sigma_k1 if fit_lens else 1e-6),
-        unknown[2] / sigma_centre,
-        unknown[3] / sigma_centre,
-    ]
+    before = list((unknown[:_LENS] - [0.0, known.k1, 0.0, 0.0]) / _sigma_lens(known, fit_lens=fit_lens))
     if known.tape is not None:
         before.append((cameras[0].height - known.tape) / _SIGMA_TAPE)
+    return np.concatenate([*parts, before])
+
+
+def _sigma_lens(known: Known, *, fit_lens: bool) -> Array:
+    """How far log of focal length, k1 (in focal lengths) and centre may be from what is known beforehand.
+
+    Without ``fit_lens`` k1 is pinned, not removed, so that the unknowns keep their places.
+    """
+    centre = _SIGMA_CENTRE * 2 * math.hypot(*known.centre_px)
+    return np.array([_SIGMA_FOCAL_EXIF if known.focal_from_exif else _SIGMA_FOCAL_NONE, known.sigma_k1 if fit_lens else 1e-6, centre, centre])
+
+
+def _slopes(unknown: Array, views: list[View], side: float, known: Known, fit_lens: bool) -> Array:
+    """Of `_residuals`, row by row, by each unknown."""
+    cameras, places = _unpack(unknown, views, known)
+    corners = _corners(places, side, known.squares_at)
+    sigma_lens = _sigma_lens(known, fit_lens=fit_lens)
+    at, parts = _LENS, []
+    for index, (view, camera) in enumerate(zip(views, cameras, strict=True)):
+        which = np.repeat(view.which, 4)
+        points = corners[list(view.which)].reshape(-1, 3)
+        moves, above = slopes_of(camera, points), camera.height - known.squares_at
+        by = np.zeros((len(points), 2, len(unknown)))
+        by[:, :, 0] = moves.log_focal + above * moves.height
+        by[:, :, 1] = moves.k1
+        by[:, :, 2:_LENS] = np.eye(2)
+        by[:, :, at] = above * moves.height
+        by[:, :, at + 1 : at + _POSE] = moves.tilt
+        tilts = np.zeros((2, len(unknown)))
+        tilts[:, at + 1 : at + _POSE] = np.eye(2) / _SIGMA_TILT
+        at += _POSE
+        if index:
+            by[:, :, at : at + 2], by[:, :, at + 2] = moves.foot, moves.turn
+            at += 3
+        off = points[:, :2] - places[which, :2]
+        across = moves.point[:, :, :2] @ np.stack([-off[:, 1], off[:, 0]], axis=1)[:, :, None]
+        every, first = np.arange(len(points)), len(unknown) - places.size + 3 * which
+        for axis, column in enumerate((moves.point[:, :, 0], moves.point[:, :, 1], across[:, :, 0])):
+            by[every, :, first + axis] = column
+        weights = 1.0 / np.hypot(view.sigmas, _FLOOR_PX)
+        parts += [(by * np.repeat(weights, 4)[:, None, None]).reshape(-1, len(unknown)), tilts]
+    before = np.zeros((_LENS + (known.tape is not None), len(unknown)))
+    before[range(_LENS), range(_LENS)] = 1 / sigma_lens
+    if known.tape is not None:
+        before[_LENS, [0, _LENS]] = (cameras[0].height - known.squares_at) / _SIGMA_TAPE
     return np.concatenate([*parts, before])
 
 

@@ -12,12 +12,12 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-__all__ = ["Array", "Camera", "Lens", "rotation"]
+__all__ = ["DOWN", "Array", "Camera", "Lens", "about_z", "rotation"]
 
 Array = NDArray[np.float64]
 
 # A camera that looks straight down: its x is the bench's x, its y (down the photo) is -y, it looks along -z.
-_DOWN = np.diag([1.0, -1.0, -1.0])
+DOWN = np.diag([1.0, -1.0, -1.0])
 _UNDISTORT_ROUNDS = 40
 
 
@@ -81,7 +81,7 @@ class Camera:
 
     def project(self, points: Array) -> Array:
         """Pixels (n, 2) of bench points (n, 3), mm."""
-        turn = rotation(self.tilt) @ _DOWN @ _about_z(-self.turn)
+        turn = rotation(self.tilt) @ DOWN @ about_z(-self.turn)
         seen = (points - np.array([*self.foot, self.height])) @ turn.T
         depth = np.maximum(
             seen[..., 2:], 1e-3 * self.height
@@ -97,7 +97,7 @@ class Camera:
         """
         slopes = self.lens.rays(px)
         rays = np.concatenate([slopes, np.ones((*slopes.shape[:-1], 1))], axis=-1) @ (
-            rotation(self.tilt) @ _DOWN @ _about_z(-self.turn)
+            rotation(self.tilt) @ DOWN @ about_z(-self.turn)
         )
         drop = (self.height - height) / np.maximum(-rays[..., 2:], 1e-9)
         return np.asarray(rays[..., :2] * drop + np.array(self.foot))
@@ -110,7 +110,7 @@ class Camera:
         return math.sqrt(abs(ax * by - ay * bx))
 
 
-def _about_z(angle: float) -> Array:
+def about_z(angle: float) -> Array:
     cos, sin = math.cos(angle), math.sin(angle)
     return np.array([[cos, -sin, 0.0], [sin, cos, 0.0], [0.0, 0.0, 1.0]])
 
