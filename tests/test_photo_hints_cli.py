@@ -13,7 +13,7 @@ from insertgen.cli.main import run
 from insertgen.errors import PhotoError
 from insertgen.files.shape import read_shape
 from insertgen.photo.trace import look_at_items
-from insertgen.pipeline import outline as stage
+from insertgen.pipeline import look as stage
 from tests.photo_edit import PHOTOS, facts, second_place, with_second_item
 from tests.photo_score import polygon, score, true_outline
 

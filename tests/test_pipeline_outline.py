@@ -28,7 +28,8 @@ from insertgen.photo.load import FILM_DIAGONAL, load_photo
 from insertgen.photo.standing import Standing
 from insertgen.photo.trace import Looked, SquareFit, Trace
 from insertgen.pipeline import outline as stage
-from insertgen.pipeline.outline import Look, Outlined, Scene, look_at_photo, mirrored, trace
+from insertgen.pipeline.look import Look, Scene, look_at_photo
+from insertgen.pipeline.outline import Outlined, mirrored, trace
 from insertgen.pipeline.parts import check_band, joined, kept_comments, laid, with_part
 from tests.photo_scene import FINE, SCENE, SIDE, encoded, over_the_bench, scene
 from tests.photo_score import polygon

@@ -88,7 +88,8 @@ def trace(
     if len(photos) > 1 and (inside or outside or crop or bench_photo):
         raise click.UsageError("--inside, --outside, --crop and --bench-photo belong to one photo; trace that photo by itself")
     from insertgen.photo.hints import Hints
-    from insertgen.pipeline.outline import Asked, Look, Scene, check_asked, look_at_photo
+    from insertgen.pipeline.asked import Asked, check_asked
+    from insertgen.pipeline.look import Look, Scene, look_at_photo
     from insertgen.pipeline.outline import trace as run_trace
 
     several = len(names) if len(photos) == 1 else 1

@@ -7,95 +7,24 @@ from collections.abc import Callable, Mapping
 from dataclasses import dataclass, replace
 from pathlib import Path
 
-from insertgen.errors import InsertgenError, OutputError, PhotoError
+from insertgen.errors import InsertgenError, OutputError
 from insertgen.files.names import slug
 from insertgen.files.shape import read_shape, write_shape
 from insertgen.files.text import read_text
 from insertgen.geometry.pose import move_outline
 from insertgen.model.figures import Outline, Pose
 from insertgen.model.shape import Part, Shape, Traced
-from insertgen.photo.hints import NO_HINTS, Hints
-from insertgen.photo.load import load_photo, load_silhouette
 from insertgen.photo.overlay import draw_overlay
-from insertgen.photo.standing import Standing, check_standing
-from insertgen.photo.trace import Looked, Trace, look_at_items, trace_item
+from insertgen.photo.trace import Looked, Trace, trace_item
+from insertgen.pipeline.asked import Asked, assumed_words, check_asked, picture_words, standing_of
 from insertgen.pipeline.disk import write_file
-from insertgen.pipeline.parts import Band, Spot, band_words, check_band, kept_comments, with_part
+from insertgen.pipeline.parts import Band, Spot, check_band, kept_comments, with_part
 from insertgen.units import format_mm
 
-__all__ = ["Asked", "Look", "Outlined", "Scene", "check_asked", "look_at_photo", "mirrored", "trace"]
+__all__ = ["Outlined", "mirrored", "trace"]
 
 _LOW, _HIGH = 0.2, 0.8  # of a band: between these its edge is thought to stand, as of the whole height
 _SPAN = 3.0  # mm: an outline off by more than this holds nothing
-
-
-@dataclass(frozen=True, slots=True)
-class Asked:
-    """What of the item a photo shows.
-
-    Attributes
-    ----------
-    height : float or None
-        Overall height, as the item is stored.
-    edge_height : float or None
-        Where the edge seen stands above the bench, as the item lies in the photo.
-    underside : bool
-        The item lay turned over.
-    part : Band or None
-        The height band whose outline it is; None: the whole item.
-    at : Spot or None
-        Where that part's middle goes in the shape frame, and its turn.
-    upright : bool
-        The item has upright walls, from the bench to its overall height.
-    """
-
-    height: float | None = None
-    edge_height: float | None = None
-    underside: bool = False
-    part: Band | None = None
-    at: Spot | None = None
-    upright: bool = False
-
-
-@dataclass(frozen=True, slots=True)
-class Scene:
-    """How the photo was taken, for any item in it.
-
-    Attributes
-    ----------
-    square : float
-        Side of the squares.
-    squares_at : float
-        How high above the bench they lie.
-    camera_height : float or None
-        Of the lens above the bench, by a tape.
-    """
-
-    square: float
-    squares_at: float = 0.0
-    camera_height: float | None = None
-
-
-@dataclass(frozen=True, slots=True)
-class Look:
-    """What tells item from bench beside the photo itself.
-
-    Attributes
-    ----------
-    silhouette : Path or None
-        The item's pixels, painted by hand.
-    bench : Path or None
-        A photo of the same view without the item.
-    hints : Hints
-        Places on the item and off it, and where it is.
-    count : int
-        How many items lie in the photo.
-    """
-
-    silhouette: Path | None = None
-    bench: Path | None = None
-    hints: Hints = NO_HINTS
-    count: int = 1
 
 
 @dataclass(frozen=True, slots=True)
@@ -132,27 +61,6 @@ class _Made:
     warnings: tuple[str, ...] = ()
 
 
-def look_at_photo(photo_file: Path, taken: Scene, look: Look) -> Looked:
-    """The items of a photo: what takes seconds, once for all of them.
-
-    Raises
-    ------
-    PhotoError
-        The photo cannot be read, or not so many items be found; says how to take it again.
-    InsertgenError
-        Lengths and hints that cannot be.
-    """
-    photo = load_photo(_bytes(photo_file), photo_file.name)
-    mask = None
-    if look.silhouette is not None:
-        mask = load_silhouette(_bytes(look.silhouette), look.silhouette.name, photo)
-    bench = None if look.bench is None else load_photo(_bytes(look.bench), look.bench.name)
-    return look_at_items(
-        photo, square=taken.square, squares_at=taken.squares_at, camera_height=taken.camera_height, silhouette=mask,
-        hints=look.hints, bench_photo=bench, count=look.count,
-    )  # fmt: skip
-
-
 def trace(
     looked: Callable[[], Looked],
     number: int = 1,
@@ -174,12 +82,12 @@ def trace(
     Parameters
     ----------
     looked : callable
-        Gives what `look_at_photo` found; asked once all else is known to be right, since it takes seconds.
+        Gives what `look.look_at_photo` found; asked once all else is known to be right, since it takes seconds.
     number : int
         Which item of the photo, 1 the leftmost.
     name : str
     height, edge_height, underside, part, at, upright
-        See `Asked`.
+        See `asked.Asked`.
     into : Path
     overwrite : bool
 
@@ -214,10 +122,10 @@ def trace(
         _refuse_standing([shape_file, picture], overwrite)
     elif (read_text(shape_file) if shape_file.exists() else None) != text:
         raise OutputError(f"{shape_file} was changed while the photo was traced; trace it again")
-    _write_together({shape_file: made.text.encode(), picture: draw_overlay(found.photo, seen, _on_picture(asked))})
+    _write_together({shape_file: made.text.encode(), picture: draw_overlay(found.photo, seen, picture_words(asked))})
     return Outlined(
         seen, made.shape, asked, shape_file, picture, replaced,
-        seen.assumed + _assumed(asked, seen) + made.notes, seen.warnings + made.warnings,
+        seen.assumed + assumed_words(asked, seen.edge_height) + made.notes, seen.warnings + made.warnings,
     )  # fmt: skip
 
 
@@ -231,15 +139,6 @@ def mirrored(outline: Outline) -> Outline:
     return Outline(moved.outer[::-1], tuple(hole[::-1] for hole in moved.holes))
 
 
-def _bytes(path: Path) -> bytes:
-    try:
-        return path.read_bytes()
-    except FileNotFoundError:
-        raise PhotoError(f"{path}: there is no such file; check the name and the folder") from None
-    except OSError as error:
-        raise PhotoError(f"{path} cannot be read: {error.strerror or error}") from None
-
-
 def _check_part(shape_file: Path, old: Shape | None, part: Band, asked: Asked, overwrite: bool) -> bool:
     """Whether the part stands there already; refused before the photo is looked at, which takes seconds."""
     try:
@@ -250,54 +149,8 @@ def _check_part(shape_file: Path, old: Shape | None, part: Band, asked: Asked, o
         raise InsertgenError(f"{shape_file}: {error}") from None
 
 
-def check_asked(asked: Asked) -> None:
-    """Refuse heights that cannot be, before a photo is looked at.
-
-    Raises
-    ------
-    InsertgenError
-        Heights out of bounds, or that do not go together.
-    """
-    _check_edge(asked)
-    check_standing(_standing(asked))
-
-
-def _check_edge(asked: Asked) -> None:
-    edge, height = asked.edge_height, asked.height
-    if asked.upright and (asked.part is not None or edge is not None):
-        raise InsertgenError(
-            "upright walls go from the bench to the overall height: give --upright with --height, and neither --part "
-            "nor --edge-height"
-        )
-    if asked.part is not None and asked.underside and edge is None and height is None:
-        raise InsertgenError(
-            f"turned over, the part {band_words(asked.part)} stands as high above the bench as the item is: give the "
-            "overall height with --height, or where the edge stands with --edge-height"
-        )
-    if (asked.part is not None or asked.underside) and edge is not None and height is not None and edge > height:
-        raise InsertgenError(
-            f"an edge at {format_mm(edge)} mm stands higher than the item, {format_mm(height)} mm overall; "
-            "mend --edge-height or --height"
-        )
-
-
-def _plane(asked: Asked) -> float | None:
-    """Where the edge of a part stands above the bench, the item as it lies: by default the band's middle."""
-    if asked.edge_height is not None or asked.part is None:
-        return asked.edge_height
-    middle = sum(asked.part) / 2
-    return (asked.height or 0.0) - middle if asked.underside else middle
-
-
-def _standing(asked: Asked) -> Standing:
-    """Of a part, and of an item turned over, the overall height says nothing of the edge once its height is given."""
-    plane = _plane(asked)
-    height = None if asked.part is not None or (asked.underside and plane is not None) else asked.height
-    return Standing(height, plane, asked.upright)
-
-
 def _traced(looked: Looked, number: int, asked: Asked) -> Trace:
-    seen = trace_item(looked, number, _standing(asked))
+    seen = trace_item(looked, number, standing_of(asked))
     if asked.part is not None and asked.edge_height is None:
         seen = _doubt_band(seen, asked.part)
     return replace(seen, outline=mirrored(seen.outline)) if asked.underside else seen
@@ -359,34 +212,6 @@ def _merge(old: Shape | None, text: str | None, fresh: Shape, asked: Asked) -> _
             notes.append(f"{comments} at its head, for it was written anew")
     read_shape(written, "the shape to be written")  # what could not be read back is not written
     return _Made(written, merged.shape, tuple(notes), merged.warnings)
-
-
-def _assumed(asked: Asked, seen: Trace) -> tuple[str, ...]:
-    said = []
-    if asked.upright:
-        said.append("the walls were taken to stand upright: far sides of the outline cast high, near sides low")
-    if asked.edge_height is None and (asked.part is not None or asked.underside) and (asked.part or asked.height):
-        of = "in the mean, by the look of the item" if asked.part is None else "the middle of the part"
-        said.append(
-            f"the edge seen was taken to stand {format_mm(seen.edge_height)} mm above the bench, {of}"
-            + (", as the item lay turned over" if asked.underside else "")
-            + "; say otherwise with --edge-height"
-            + (": the edge of a sole turned up stands at the overall height" if asked.underside else "")
-        )
-    if asked.underside:
-        said.append(
-            "the outline was mirrored left to right as the photo shows it: as if the item had been turned over like the page of a book"
-        )
-    return tuple(said)
-
-
-def _on_picture(asked: Asked) -> tuple[str, ...]:
-    said = []
-    if asked.part is not None:
-        said.append(f"part {band_words(asked.part)}")
-    if asked.underside:
-        said.append("underside, as taken; mirrored in the shape file")
-    return tuple(said)
 
 
 def _refuse_standing(files: list[Path], overwrite: bool) -> None:
