@@ -190,14 +190,13 @@ def _slopes(unknown: Array, views: list[View], side: float, known: Known, fit_le
     """Of `_residuals`, row by row, by each unknown."""
     cameras, places = _unpack(unknown, views, known)
     corners = _corners(places, side, known.squares_at)
-    sigma_lens = _sigma_lens(known, fit_lens=fit_lens)
     at, parts = _LENS, []
     for index, (view, camera) in enumerate(zip(views, cameras, strict=True)):
         which = np.repeat(view.which, 4)
         points = corners[list(view.which)].reshape(-1, 3)
         moves, above = slopes_of(camera, points), camera.height - known.squares_at
         by = np.zeros((len(points), 2, len(unknown)))
-        by[:, :, 0] = moves.log_focal + above * moves.height
+        by[:, :, 0] = moves.log_focal + above * moves.height  # the height goes with it: see `_unpack`
         by[:, :, 1] = moves.k1
         by[:, :, 2:_LENS] = np.eye(2)
         by[:, :, at] = above * moves.height
@@ -216,7 +215,7 @@ def _slopes(unknown: Array, views: list[View], side: float, known: Known, fit_le
         weights = 1.0 / np.hypot(view.sigmas, _FLOOR_PX)
         parts += [(by * np.repeat(weights, 4)[:, None, None]).reshape(-1, len(unknown)), tilts]
     before = np.zeros((_LENS + (known.tape is not None), len(unknown)))
-    before[range(_LENS), range(_LENS)] = 1 / sigma_lens
+    before[range(_LENS), range(_LENS)] = 1 / _sigma_lens(known, fit_lens=fit_lens)
     if known.tape is not None:
         before[_LENS, [0, _LENS]] = (cameras[0].height - known.squares_at) / _SIGMA_TAPE
     return np.concatenate([*parts, before])
