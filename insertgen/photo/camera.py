@@ -111,6 +111,7 @@ class Camera:
 
 
 def about_z(angle: float) -> Array:
+    """Rotation matrix of a turn (radians), counter-clockwise from above."""
     cos, sin = math.cos(angle), math.sin(angle)
     return np.array([[cos, -sin, 0.0], [sin, cos, 0.0], [0.0, 0.0, 1.0]])
 

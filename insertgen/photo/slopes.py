@@ -32,7 +32,16 @@ class Slopes:
 
 
 def slopes_of(camera: Camera, points: Array) -> Slopes:
-    """Slopes of ``camera.project(points)`` for points (n x 3, mm) in front of the camera."""
+    """Slopes of ``camera.project(points)`` for points (n x 3, mm) in front of the camera.
+
+    Straight from above at 500 mm, by a lens of 2000 px, a point 10 mm to the right is seen 40 px to the right, 4 px further
+    with each mm that it moves there. A camera that turns counter-clockwise sees it move down the photo.
+
+    >>> from insertgen.photo.camera import Lens
+    >>> moves = slopes_of(Camera(Lens(2000.0, (0.0, 0.0)), 500.0, (0.0, 0.0)), np.array([[10.0, 0.0, 0.0]]))
+    >>> float(moves.point[0, 0, 0]), float(moves.log_focal[0, 0]), float(moves.turn[0, 1])
+    (4.0, 40.0, 40.0)
+    """
     lens, tilted, spun = camera.lens, rotation(camera.tilt), DOWN @ about_z(-camera.turn)
     away = points - np.array([*camera.foot, camera.height])
     upright = away @ spun.T
@@ -44,29 +53,21 @@ def slopes_of(camera: Camera, points: Array) -> Slopes:
     by_slope = lens.focal_px * ((1 + lens.k1 * far2)[:, :, None] * np.eye(2) + 2 * lens.k1 * slope[:, :, None] * slope[:, None, :])
     by_seen = by_slope @ np.concatenate([np.broadcast_to(np.eye(2), (len(slope), 2, 2)), -slope[:, :, None]], axis=2) / depth[:, :, None]
     by_point = by_seen @ tilted @ spun
-    by_turn = by_seen @ tilted @ DOWN @ _about_z_slope(-camera.turn)
+    against = np.stack([away[:, 1], -away[:, 0]], axis=1)  # a camera turned about its foot sees the points turned the other way
     return Slopes(
         log_focal=bent * lens.focal_px,
         k1=slope * far2 * lens.focal_px,
         height=-by_point[:, :, 2],
-        turn=-(by_turn @ away[:, :, None])[:, :, 0],
+        turn=(by_point[:, :, :2] @ against[:, :, None])[:, :, 0],
         tilt=-by_seen @ tilted @ _cross(upright) @ _right_jacobian(camera.tilt)[:, :2],
         foot=-by_point[:, :, :2],
         point=by_point,
     )
 
 
-def _about_z_slope(angle: float) -> Array:
-    cos, sin = math.cos(angle), math.sin(angle)
-    return np.array([[-sin, -cos, 0.0], [cos, -sin, 0.0], [0.0, 0.0, 0.0]])
-
-
 def _cross(vectors: Array) -> Array:
     """Matrices (n x 3 x 3) that take the cross product with vectors (n x 3)."""
-    result = np.zeros((len(vectors), 3, 3))
-    for row, column, axis, sign in ((0, 1, 2, -1), (0, 2, 1, 1), (1, 0, 2, 1), (1, 2, 0, -1), (2, 0, 1, -1), (2, 1, 0, 1)):
-        result[:, row, column] = sign * vectors[:, axis]
-    return result
+    return np.cross(np.eye(3), vectors[:, None])
 
 
 def _right_jacobian(tilt: tuple[float, float]) -> Array:
