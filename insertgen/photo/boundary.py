@@ -16,7 +16,7 @@ from insertgen.photo.corners import sample
 from insertgen.photo.light import Float
 from insertgen.photo.load import Bool
 
-__all__ = ["Boundary", "as_ring", "fill", "normals", "resample", "rings_of_mask", "signed_area", "smooth_normals", "untangled"]
+__all__ = ["Boundary", "Inside", "as_ring", "inside_of", "normals", "pixels_of", "resample", "rings_of_mask", "signed_area", "smooth_normals", "untangled"]
 
 _ALONG = 4.0  # points of a ring: over how many normals are averaged
 
@@ -34,6 +34,34 @@ class Boundary:
 
     outer: Array
     holes: tuple[Array, ...]
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Inside:
+    """Which pixels of a window of the photo lie inside rings (h x w); ``low``: its corner."""
+
+    pixels: Bool
+    low: Array
+
+    def at(self, places: Array) -> Bool:
+        """Whether places (photo px, ... x 2) lie inside, to the pixel."""
+        column, row = np.moveaxis(np.round(places - self.low).astype(int), -1, 0)
+        height, width = self.pixels.shape
+        return np.asarray(self.pixels[np.clip(row, 0, height - 1), np.clip(column, 0, width - 1)])
+
+
+def inside_of(boundary: Boundary) -> Inside:
+    low = np.floor(boundary.outer.min(axis=0)) - 2
+    columns, rows = (np.ceil(boundary.outer.max(axis=0)) + 3 - low).astype(int)
+    return Inside(np.asarray(pixels_of(boundary, (rows, columns), low) > 0), low)
+
+
+def pixels_of(boundary: Boundary, shape: tuple[int, ...], low: Array, unit: float = 1.0) -> NDArray[np.uint8]:
+    """1 inside the rings, else 0, in a window of that shape: ``low`` its corner, ``unit`` photo px a pixel."""
+    grid = np.zeros(shape, np.uint8)
+    for ring, value in [(boundary.outer, 1), *((hole, 0) for hole in boundary.holes)]:
+        _fill(grid, (ring - low + 0.5) / unit - 0.5, value)
+    return grid
 
 
 def rings_of_mask(mask: Bool, *, least_hole: float = 0.0) -> Boundary:
@@ -68,15 +96,13 @@ def untangled(boundary: Boundary, rough: Array | None = None) -> Boundary:
     low = np.floor(boundary.outer.min(axis=0)) - 4
     size = np.ceil(boundary.outer.max(axis=0)) + 5 - low
     fine = int(np.clip(_FINEST_GRID // max(size), 1, 4))
-    grid = np.zeros((int(size[1]) * fine, int(size[0]) * fine), np.uint8)
-    for ring, value in [(boundary.outer, 1), *((hole, 0) for hole in boundary.holes)]:
-        fill(grid, (ring - low + 0.5) * fine - 0.5, value)
+    grid = pixels_of(boundary, (int(size[1]) * fine, int(size[0]) * fine), low, 1 / fine)
     whole = cv2.morphologyEx(grid, cv2.MORPH_OPEN, np.ones((2 * fine + 1, 2 * fine + 1), np.uint8))
     if not whole.any():
         return boundary
     if rough is not None:
         bridges = np.zeros_like(grid)
-        fill(bridges, (rough - low + 0.5) * fine - 0.5, 1)
+        _fill(bridges, (rough - low + 0.5) * fine - 0.5, 1)
         whole = _bridged(np.asarray(whole, np.uint8), bridges, _SLACK * fine)
     count, label, stats, _ = cv2.connectedComponentsWithStats(whole)
     largest = label == 1 + int(np.argmax(stats[1:count, cv2.CC_STAT_AREA]))
@@ -86,7 +112,7 @@ def untangled(boundary: Boundary, rough: Array | None = None) -> Boundary:
     return Boundary(resample(rings[0], 1.0), tuple(resample(hole, 1.0) for hole in rings[1:]))
 
 
-def fill(grid: NDArray[np.uint8], ring: Array, value: int) -> None:
+def _fill(grid: NDArray[np.uint8], ring: Array, value: int) -> None:
     """The inside of a ring, in pixels of the grid, set to a value there."""
     cv2.fillPoly(grid, [np.round(ring * 16).astype(np.int32)], value, shift=4)
 

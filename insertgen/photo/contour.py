@@ -10,7 +10,7 @@ from numpy.typing import NDArray
 from scipy.ndimage import gaussian_filter1d
 
 from insertgen.photo import pixelwise
-from insertgen.photo.boundary import normals, resample
+from insertgen.photo.boundary import Inside, normals, resample
 from insertgen.photo.brink import Brink
 from insertgen.photo.camera import Array
 from insertgen.photo.change import FULL_EDGE, change_across
@@ -50,8 +50,9 @@ class Snapped:
 
 
 def snap(
-    rgb: NDArray[np.uint8], ring: Array, seen: Departures, unit: float, brink: Brink | None = None, *, hole: bool = False
-) -> Snapped:
+    rgb: NDArray[np.uint8], ring: Array, seen: Departures, unit: float, brink: Brink | None = None, item: Inside | None = None,
+    *, hole: bool = False,
+) -> Snapped:  # fmt: skip
     """Closed contour that best parts item from bench near a ring (Amini, Weymouth, Jain 1990, dynamic programming).
 
     A small network judges places across the ring, each by the colours along the normal; ``brink`` has twice as much to
@@ -69,6 +70,9 @@ def snap(
         Photo pixels per pixel of a 2400 px photo; reach and step grow with it.
     brink : Brink, optional
         What a network with a wider view says of the pixels near the ring.
+    item : Inside, optional
+        The item as roughly known: no place is drawn inwards beyond the middle of it, else both sides of a part that is thinner than
+        the reach go to the same edge, or off it.
     hole : bool
         The item is outside the ring.
     """
@@ -87,6 +91,8 @@ def snap(
         if brink is not None:
             places = smooth[:, None] + (np.arange(-reach, reach + 1) * unit)[None, :, None] * out[:, None]
             judged = (1 - _BY_BRINK) * judged + _BY_BRINK * np.clip(brink.at(places), -_CAP, _CAP)
+        if item is not None:
+            judged[_beyond_middle(smooth, out, reach, unit, item)] = _CAP
         odds: Array = np.asarray(gaussian_filter1d(judged, 1.0, axis=0, mode="wrap", output=np.float64))
         edge = _edges(root, smooth - low, out, reach, unit)
         path = best_path(_LEAN * np.cumsum(odds, axis=1) + weight * edge, _STIFFNESS)
@@ -95,6 +101,15 @@ def snap(
     at = np.arange(len(path))
     beside = odds[at, np.maximum(path - _BESIDE, 0)] - odds[at, np.minimum(path + 1 + _BESIDE, 2 * reach)]
     return Snapped(_steadied(points, unit), edge[at, path], beside / 2)
+
+
+def _beyond_middle(points: Array, out: Array, reach: int, unit: float, item: Inside) -> NDArray[np.bool_]:
+    """Places across the ring (points x offsets) that are nearer to the item's other side."""
+    steps = np.arange(1, 2 * reach + 1)
+    within = item.at(points[:, None] - (steps * unit)[None, :, None] * out[:, None])
+    left = np.maximum.accumulate(within, axis=1) & ~within
+    thick = np.where(left.any(axis=1), steps[left.argmax(axis=1)], np.inf)
+    return np.asarray(-np.arange(-reach, reach + 1)[None, :] > thick[:, None] / 2)
 
 
 def _steadied(points: Array, unit: float) -> Array:

@@ -10,7 +10,7 @@ import numpy as np
 
 from insertgen.errors import PhotoError
 from insertgen.photo.bench_lines import bench_lines, is_thin_line
-from insertgen.photo.boundary import Boundary, rings_of_mask, signed_area, untangled
+from insertgen.photo.boundary import Boundary, inside_of, rings_of_mask, signed_area, untangled
 from insertgen.photo.brink import Brink, look_closely
 from insertgen.photo.bystanders import part_left_out, refuse_bystanders
 from insertgen.photo.camera import Array, Camera
@@ -34,6 +34,7 @@ from insertgen.photo.profiles import Departures
 from insertgen.photo.settled import settled_holes
 from insertgen.photo.surety import Sureness, by_hand, looseness, sureness
 from insertgen.photo.surface import Surface, look_at_bench
+from insertgen.photo.tips import with_tips
 from insertgen.photo.wires import with_wires
 
 __all__ = ["Silhouette", "find_item", "find_items", "from_mask"]
@@ -257,8 +258,10 @@ def _say_unsure(view: _View, doubted: Bool) -> list[str]:
 def _on_edges(view: _View, region: Bool, rough: Boundary, brink: Brink | None, *, left_out: bool) -> Silhouette:
     photo, unit = view.photo, _unit(view.photo)
     seen = Departures(photo.rgb, view.surface, view.odds, rough.outer, unit)
-    outer = snap(photo.rgb, rough.outer, seen, unit, brink)
-    holes = [hole for ring in rough.holes for hole in _hole(view, seen, brink, ring, outer.ring)]
+    item = inside_of(rough)
+    outer = snap(photo.rgb, rough.outer, seen, unit, brink, item)
+    drawn = [snap(photo.rgb, ring, seen, unit, brink, item, hole=True) for ring in rough.holes]
+    holes = [hole for pair in zip(drawn, rough.holes, strict=True) for hole in _hole(*pair, outer.ring, unit)]
     rings = [outer, *holes]
     clean = _clean(rings, rough.outer)
     if not _LEAST_KEPT < abs(signed_area(clean.outer)) / abs(signed_area(rough.outer)) < 1 / _LEAST_KEPT:
@@ -266,7 +269,8 @@ def _on_edges(view: _View, region: Bool, rough: Boundary, brink: Brink | None, *
         rings[0] = Snapped(rough.outer, *np.zeros((2, len(rough.outer))))
         clean = _clean(rings, rough.outer)
     if brink is not None:
-        clean = with_wires(clean, brink, _LEAST_HOLE / view.mm2 / view.surface.scale**2)
+        least = _LEAST_HOLE / view.mm2 / view.surface.scale**2
+        clean = with_wires(with_tips(clean, brink, least), brink, least)
     weak = float((np.concatenate([ring.strength for ring in rings]) < 0.35).mean())
     said = [f"{100 * weak:.0f} % of the outline lies on no clear edge; {_MARK}"] if weak > _WEAK_SHARE else []
     loose = looseness(view.surface, view.odds, region)
@@ -285,10 +289,8 @@ def _unit(photo: Photo) -> float:
     return float(max(photo.rgb.shape)) / 2400.0
 
 
-def _hole(view: _View, seen: Departures, brink: Brink | None, rough: Array, outer: Array) -> list[Snapped]:
+def _hole(snapped: Snapped, rough: Array, outer: Array, unit: float) -> list[Snapped]:
     """A hole on its edges; as found, where those lead it out of the item; none, if it is not inside at all."""
-    unit = _unit(view.photo)
-    snapped = snap(view.photo.rgb, rough, seen, unit, brink, hole=True)
     body = outer.astype(np.float32).reshape(-1, 1, 2)
     nothing = np.zeros(len(rough))
     for ring in (snapped, Snapped(rough, nothing, nothing)):
