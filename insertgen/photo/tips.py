@@ -65,34 +65,38 @@ def _strips(inside: Bool, odds: Float) -> Bool:
     points = np.zeros(inside.shape, np.uint8)
     for at in np.nonzero((found.reach >= _REACH) & (found.half <= _HALF) & (found.start < _START))[0]:
         strip = np.asarray(found.label == at)
-        core = core_of(strip, odds)
-        if at > 0 and core.any() and _goes_on(strip, found.away, inside):
-            points[core] = 1
-            places = np.argwhere(core)[:, ::-1].astype(float)
-            lead_on(points, places[[int(found.away[core].argmin())]], inside)
+        point = core_of(strip, odds) & _going_on(strip, found.away, inside)
+        if at > 0 and point.any():
+            points[point] = 1
+            places = np.argwhere(point)[:, ::-1].astype(float)
+            lead_on(points, places[[int(found.away[point].argmin())]], inside)
     side = 2 * (int(_RIM) + LAP) + 1
     near = cv2.dilate(points, np.ones((side, side), np.uint8)) > 0
     return np.asarray(near & ((points > 0) | rim_of(inside)))
 
 
-def _goes_on(strip: Bool, away: Float, inside: Bool) -> bool:
-    """Whether a strip begins at one thin end of the item, and runs on as that does."""
-    roots = strip & (away < _END)
+def _going_on(strip: Bool, away: Float, inside: Bool) -> Bool:
+    """Of a strip that begins at one thin end of the item, and runs on as that does, what is no wider than that; nothing of others."""
+    point, roots = np.zeros_like(strip), strip & (away < _END)
     if cv2.connectedComponents(cv2.dilate(roots.astype(np.uint8), np.ones((3, 3), np.uint8)))[0] != 2:
-        return False
+        return point
     places, distance = np.argwhere(strip)[:, ::-1].astype(float), away[strip]
     root = np.argwhere(roots)[:, ::-1].mean(axis=0)
     way = places[distance > 0.7 * distance.max()].mean(axis=0) - root
     length = float(np.linalg.norm(way))
     if length < 0.5:
-        return False
+        return point
     along = way / length
     across = np.array([-along[1], along[0]])
     for back, widest in _BEHIND:
         item = _about(inside, root, back)
         if not len(item) or (item @ along < 1.0).mean() < _ALL_BEHIND or _width(item, across) > widest:
-            return False
-    return _width(places - root, across) <= _width(_about(inside, root, _BEHIND[0][0]), across) + _WIDER
+            return point
+    wide = _width(_about(inside, root, _BEHIND[0][0]), across)
+    if _width(places - root, across) > wide + _WIDER:
+        return point
+    point[strip] = np.abs((places - root) @ across) <= wide / 2
+    return point
 
 
 def _about(inside: Bool, root: Array, reach: float) -> Array:
