@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import re
+
 import numpy as np
 import pytest
 
@@ -72,14 +74,19 @@ def test_a_ring_is_filled_and_the_frame_is_felt() -> None:
     [((20, 60, 150, 250), "two items"), ((20, 60, 230, 300), "touches the edge"), ((20, 30, 200, 212), ""), ((60, 80, 130, 160), "")],
 )
 def test_what_else_lies_there_is_refused_if_large_and_apart(other: tuple[int, int, int, int], words: str) -> None:
-    """Pixels of 1 mm2: a second thing of a quarter of the item's area, 12 mm off and more; a chip or a near part is none."""
+    """Pixels of 1 mm2: a second thing of a quarter of the item's area, 12 mm off and more; a chip or a near part is none. Named by a place of each, photo px."""
     odds = laid((100, 180, 50, 120), other)
     pieces = item_pieces(odds > 0, odds)
     if not words:
-        refuse_bystanders(pieces, odds, 1.0, "photo.jpg")
+        refuse_bystanders(pieces, odds, 1.0, "photo.jpg", lambda px: 2 * px)
         return
-    with pytest.raises(PhotoError, match=words):
-        refuse_bystanders(pieces, odds, 1.0, "photo.jpg")
+    with pytest.raises(PhotoError, match=words) as refused:
+        refuse_bystanders(pieces, odds, 1.0, "photo.jpg", lambda px: 2 * px)
+    places = [(int(x) // 2, int(y) // 2) for x, y in re.findall(r"near (\d+),(\d+)", str(refused.value))]
+    boxes = [other] if len(places) == 1 else [(100, 180, 50, 120), other]
+    for (x, y), (top, bottom, left, right) in zip(places, boxes, strict=True):
+        assert left < x < right
+        assert top < y < bottom
 
 
 @pytest.mark.parametrize(

@@ -3,14 +3,16 @@
 from __future__ import annotations
 
 import math
+from collections.abc import Callable
 
 import cv2
 import numpy as np
 
 from insertgen.errors import PhotoError
+from insertgen.photo.camera import Array
 from insertgen.photo.light import Float
 from insertgen.photo.load import Bool
-from insertgen.photo.pieces import at_frame, filled
+from insertgen.photo.pieces import at_frame, filled, midst
 
 __all__ = ["part_left_out", "refuse_bystanders"]
 
@@ -23,8 +25,8 @@ _LIKELY = 1.0  # mean log odds of a second item
 _FRAME = 3  # working px
 
 
-def refuse_bystanders(pieces: list[Bool], odds: Float, mm2: float, name: str) -> None:
-    """Refuse what one outline cannot tell; ``mm2``: of a working pixel.
+def refuse_bystanders(pieces: list[Bool], odds: Float, mm2: float, name: str, to_photo: Callable[[Array], Array]) -> None:
+    """Refuse what one outline cannot tell; ``mm2``: of a working pixel, ``to_photo``: working px to those of the photo.
 
     Raises
     ------
@@ -33,15 +35,26 @@ def refuse_bystanders(pieces: list[Bool], odds: Float, mm2: float, name: str) ->
     """
     least = _SHARE * max((float(piece.sum()) for piece in pieces[:1]), default=0.0)
     large = [piece for piece in pieces if piece.sum() >= least and _likely(piece, odds)]
-    if any(at_frame(piece, _FRAME) for piece in large):
+    cut_off = next((piece for piece in large if at_frame(piece, _FRAME)), None)
+    if cut_off is not None:
         raise PhotoError(
-            f"{name}: something on the bench touches the edge of the photo; move the camera or the item so that "
-            "all of it is in the picture with bench all round, clear other things away, and take the photo again"
+            f"{name}: something on the bench, near {_place(cut_off, to_photo)}, touches the edge of the photo; if it is the item, move the camera "
+            "or the item so that all of it is in the picture with bench all round, and take the photo again; if not, clear it away, or leave it "
+            "out with --crop x0,y0,x1,y1"
         )
-    if large and any(_gap(pieces[0], piece, mm2) > _APART for piece in large if piece is not pieces[0]):
+    others = [piece for piece in large if piece is not pieces[0] and _gap(pieces[0], piece, mm2) > _APART]
+    if others:
+        first, second = (_place(piece, to_photo) for piece in (pieces[0], others[0]))
         raise PhotoError(
-            f"{name}: two items lie on the bench; leave one, clear the other away, and take the photo again"
+            f"{name}: two items lie on the bench, near {first} and near {second}; clear one away and take the photo again, or leave it out with "
+            "--crop x0,y0,x1,y1"
         )
+
+
+def _place(piece: Bool, to_photo: Callable[[Array], Array]) -> str:
+    """As ``--inside`` takes it."""
+    x, y = np.round(to_photo(midst(piece)))
+    return f"{x:.0f},{y:.0f}"
 
 
 def part_left_out(item: Bool, others: list[Bool], odds: Float, paper: Bool) -> bool:

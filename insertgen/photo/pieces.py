@@ -12,7 +12,7 @@ from insertgen.photo.light import Float
 from insertgen.photo.load import Bool
 from insertgen.photo.surface import Surface
 
-__all__ = ["at_frame", "filled", "item_pieces", "pieces_as_one", "smooth_region", "with_near_parts"]
+__all__ = ["at_frame", "filled", "item_pieces", "midst", "pieces_as_one", "smooth_region", "with_near_parts"]
 
 _CAP = 5.0
 _SMOOTH = 1.2
@@ -110,6 +110,13 @@ def filled(region: Bool) -> Bool:
     whole = np.zeros(region.shape, np.uint8)
     cv2.drawContours(whole, rings, -1, 1, -1)
     return np.asarray(whole > 0)
+
+
+def midst(region: Bool) -> Array:
+    """The place farthest inside a region (x and y)."""
+    depth = cv2.distanceTransform(np.pad(region.astype(np.uint8), 1), cv2.DIST_L2, 5)[1:-1, 1:-1]
+    row, column = np.unravel_index(int(depth.argmax()), region.shape)
+    return np.array([column, row], np.float64)
 
 
 def at_frame(mask: Bool, gap: int) -> bool:

@@ -29,7 +29,15 @@ from insertgen.photo.light import Float
 from insertgen.photo.likeness import log_odds
 from insertgen.photo.load import Bool, Photo
 from insertgen.photo.openings import doubted_openings, find_openings
-from insertgen.photo.pieces import at_frame, filled, item_pieces, pieces_as_one, smooth_region, with_near_parts
+from insertgen.photo.pieces import (
+    at_frame,
+    filled,
+    item_pieces,
+    midst,
+    pieces_as_one,
+    smooth_region,
+    with_near_parts,
+)
 from insertgen.photo.profiles import Departures
 from insertgen.photo.settled import settled_holes
 from insertgen.photo.surety import Sureness, by_hand, looseness, sureness
@@ -119,7 +127,7 @@ def find_item(
     pieces = [piece for piece in pieces if not any(piece is line for line in lines)]
     pieces = with_near_parts(pieces, view.odds, _ONE_ITEM / math.sqrt(view.mm2))
     if not hints:
-        refuse_bystanders(pieces, view.odds, view.mm2, photo.name)
+        refuse_bystanders(pieces, view.odds, view.mm2, photo.name, view.surface.to_photo)
     named = [piece for piece in pieces if holds_any(view.surface, filled(piece), hints.inside)]
     if named:
         pieces.insert(0, pieces_as_one(named))
@@ -246,9 +254,7 @@ def _say_unsure(view: _View, doubted: Bool) -> list[str]:
     place = next((one for one in (np.asarray(label == at) for at in order) if not holds_any(view.surface, one, view.hints.inside)), None)
     if place is None:
         return []
-    depth = cv2.distanceTransform(place.astype(np.uint8), cv2.DIST_L2, 5)
-    row, column = np.unravel_index(int(depth.argmax()), place.shape)
-    x, y = np.round(view.surface.to_photo(np.array([column, row], np.float64)))
+    x, y = np.round(view.surface.to_photo(midst(place)))
     return [
         f"a place inside the outline ({place.sum() * view.mm2:.0f} mm2) may be a hole: {_MARK}; if the bench is seen through it, "
         f"give --outside {x:.0f},{y:.0f}, else --inside {x:.0f},{y:.0f}"
