@@ -52,10 +52,12 @@ def test_of_a_wide_place_the_close_look_says_nothing() -> None:
     assert (doubts == slot(100, 200, half=40)).all()
 
 
-@pytest.mark.parametrize(("said", "kept"), [(-6.0, True), (-0.5, True), (3.0, False)])
-def test_a_hole_that_was_found_and_looks_like_the_item_is_none(said: float, kept: bool) -> None:
-    holes, _ = judged(slot(100, 150), NONE, np.full(SHAPE, said))
+@pytest.mark.parametrize(("said", "kept", "doubted"), [(-6.0, True, False), (-0.5, True, False), (2.0, False, True), (5.0, False, False)])
+def test_a_hole_that_was_found_and_looks_like_the_item_is_none(said: float, kept: bool, doubted: bool) -> None:
+    """Hue and edges against the close look: by a little, and the place stays in doubt."""
+    holes, doubts = judged(slot(100, 150), NONE, np.full(SHAPE, said))
     assert (holes == (slot(100, 150) if kept else NONE)).all()
+    assert (doubts == (slot(100, 150) if doubted else NONE)).all()
 
 
 def test_it_does_not_run_out_of_the_item() -> None:
