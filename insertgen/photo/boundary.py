@@ -23,7 +23,7 @@ _ALONG = 4.0  # points of a ring: over how many normals are averaged
 _BLUR = 1.0  # px: turns the staircase of a mask into a slope
 _REACH = 2.0
 _STEP = 0.25
-_FINEST_GRID = 8000
+_FINEST_GRID = 4500  # px: what fills and labels a grid twice as large takes 400 MB more
 _CRUMB = 0.02  # of the largest part: what is smaller is left out
 _SLACK = 4.0  # px: ways so much longer than the shortest bridge two parts
 

@@ -50,12 +50,12 @@ def beyond(inside: Bool, said: Bool, rim: float) -> Beyond:
     """The pieces of ``said`` farther than ``rim`` from the item: nearer it is its edge that is seen otherwise."""
     away = np.asarray(cv2.distanceTransform((~inside).astype(np.uint8), cv2.DIST_L2, 5), np.float32)
     count, found = cv2.connectedComponents((said & (away > rim)).astype(np.uint8))
-    label = np.asarray(found, np.int32)
-    part, depth = label.ravel(), cv2.distanceTransform((label > 0).astype(np.uint8), cv2.DIST_L2, 5)
+    label, some = np.asarray(found, np.int32), found > 0
+    part, depth = label[some], cv2.distanceTransform(some.astype(np.uint8), cv2.DIST_L2, 5)
     start, reach, half = np.full(count, np.inf), np.zeros(count), np.zeros(count)
-    np.minimum.at(start, part, away.ravel())
-    np.maximum.at(reach, part, away.ravel())
-    np.maximum.at(half, part, depth.ravel())
+    np.minimum.at(start, part, away[some])
+    np.maximum.at(reach, part, away[some])
+    np.maximum.at(half, part, depth[some])
     return Beyond(away, label, start, reach, half)
 
 

@@ -43,10 +43,11 @@ def _strips(whole: Bool, core: Bool, least: float) -> Bool:
     """Thin strips of a region that start at its core and reach so far from it."""
     away = cv2.distanceTransform((~core).astype(np.uint8), cv2.DIST_L2, 5)
     count, label = cv2.connectedComponents((whole & (away > _RIM)).astype(np.uint8))
-    part = np.asarray(label, np.intp).ravel()
+    some = label > 0
+    part = np.asarray(label[some], np.intp)
     area, reach, start = np.bincount(part, minlength=count), np.zeros(count), np.full(count, np.inf)
-    np.maximum.at(reach, part, away.ravel())
-    np.minimum.at(start, part, away.ravel())
+    np.maximum.at(reach, part, away[some])
+    np.minimum.at(start, part, away[some])
     thin = (reach >= least) & (area <= _WIDTH * reach) & (start < 2 * _RIM)
     thin[0] = False
     if not thin.any():
