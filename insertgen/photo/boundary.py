@@ -51,6 +51,7 @@ class Inside:
 
 
 def inside_of(boundary: Boundary) -> Inside:
+    """In a window that holds the rings, a pixel of the photo each."""
     low = np.floor(boundary.outer.min(axis=0)) - 2
     columns, rows = (np.ceil(boundary.outer.max(axis=0)) + 3 - low).astype(int)
     return Inside(np.asarray(pixels_of(boundary, (rows, columns), low) > 0), low)

@@ -266,8 +266,8 @@ def _on_edges(view: _View, region: Bool, rough: Boundary, brink: Brink | None, *
     seen = Departures(photo.rgb, view.surface, view.odds, rough.outer, unit)
     item = inside_of(rough)
     outer = snap(photo.rgb, rough.outer, seen, unit, brink, item)
-    drawn = [snap(photo.rgb, ring, seen, unit, brink, item, hole=True) for ring in rough.holes]
-    holes = [hole for pair in zip(drawn, rough.holes, strict=True) for hole in _hole(*pair, outer.ring, unit)]
+    drawn = [(ring, snap(photo.rgb, ring, seen, unit, brink, item, hole=True)) for ring in rough.holes]
+    holes = [hole for ring, snapped in drawn for hole in _hole(snapped, ring, outer.ring, unit)]
     rings = [outer, *holes]
     clean = _clean(rings, rough.outer)
     if not _LEAST_KEPT < abs(signed_area(clean.outer)) / abs(signed_area(rough.outer)) < 1 / _LEAST_KEPT:

@@ -6,22 +6,12 @@ import cv2
 import numpy as np
 
 from insertgen.geometry.region import union
+from insertgen.photo import strips
 from insertgen.photo.boundary import Boundary
 from insertgen.photo.brink import Brink
 from insertgen.photo.camera import Array
 from insertgen.photo.light import Float
 from insertgen.photo.load import Bool
-from insertgen.photo.strips import (
-    LAP,
-    as_region,
-    beyond,
-    boundary_of,
-    core_of,
-    lead_on,
-    pixels_inside,
-    regions_of,
-    rim_of,
-)
 
 __all__ = ["with_tips"]
 
@@ -53,26 +43,26 @@ def with_tips(boundary: Boundary, brink: Brink, least_hole: float) -> Boundary:
     least_hole : float
         Photo px2; smaller holes are filled where a point was joined.
     """
-    strips = _strips(pixels_inside(boundary, brink), brink.odds)
-    if not strips.any():
+    points = _points(strips.pixels_inside(boundary, brink), brink.odds)
+    if not points.any():
         return boundary
-    return boundary_of(union([as_region(boundary), *regions_of(strips, brink)]), least_hole)
+    return strips.boundary_of(union([strips.as_region(boundary), *strips.regions_of(points, brink)]), least_hole)
 
 
-def _strips(inside: Bool, odds: Float) -> Bool:
+def _points(inside: Bool, odds: Float) -> Bool:
     """Points outside, the item's own rim with them where they begin."""
-    found = beyond(inside, (odds > _MAY) & ~inside, _RIM)
+    found = strips.beyond(inside, (odds > _MAY) & ~inside, _RIM)
     points = np.zeros(inside.shape, np.uint8)
     for at in np.nonzero((found.reach >= _REACH) & (found.half <= _HALF) & (found.start < _START))[0]:
         strip = np.asarray(found.label == at)
-        point = core_of(strip, odds) & _going_on(strip, found.away, inside)
+        point = strips.core_of(strip, odds) & _going_on(strip, found.away, inside)
         if at > 0 and point.any():
             points[point] = 1
             places = np.argwhere(point)[:, ::-1].astype(float)
-            lead_on(points, places[[int(found.away[point].argmin())]], inside)
-    side = 2 * (int(_RIM) + LAP) + 1
+            strips.lead_on(points, places[[int(found.away[point].argmin())]], inside)
+    side = 2 * (int(_RIM) + strips.LAP) + 1
     near = cv2.dilate(points, np.ones((side, side), np.uint8)) > 0
-    return np.asarray(near & ((points > 0) | rim_of(inside)))
+    return np.asarray(near & ((points > 0) | strips.rim_of(inside)))
 
 
 def _going_on(strip: Bool, away: Float, inside: Bool) -> Bool:

@@ -6,23 +6,12 @@ import cv2
 import numpy as np
 
 from insertgen.geometry.region import union
+from insertgen.photo import strips
 from insertgen.photo.boundary import Boundary
 from insertgen.photo.brink import Brink
 from insertgen.photo.camera import Array
 from insertgen.photo.light import Float
 from insertgen.photo.load import Bool
-from insertgen.photo.strips import (
-    LAP,
-    as_region,
-    beyond,
-    boundary_of,
-    core_of,
-    holes_of,
-    lead_on,
-    pixels_inside,
-    regions_of,
-    rim_of,
-)
 
 __all__ = ["with_wires"]
 
@@ -51,31 +40,31 @@ def with_wires(boundary: Boundary, brink: Brink, least_hole: float) -> Boundary:
     least_hole : float
         Photo px2: a strip that closes no hole of that size is no bow; smaller ones that a bow closes are filled.
     """
-    strips = _strips(pixels_inside(boundary, brink), brink.odds)
-    if not strips.any():
+    bows = _bows(strips.pixels_inside(boundary, brink), brink.odds)
+    if not bows.any():
         return boundary
-    whole = before = as_region(boundary)
-    for strip in regions_of(strips, brink):
-        joined = union([whole, strip])
-        if len(holes_of(joined, least_hole)) > len(holes_of(whole, least_hole)):
+    whole = before = strips.as_region(boundary)
+    for bow in strips.regions_of(bows, brink):
+        joined = union([whole, bow])
+        if len(strips.holes_of(joined, least_hole)) > len(strips.holes_of(whole, least_hole)):
             whole = joined
-    return boundary if whole is before else boundary_of(whole, least_hole)
+    return boundary if whole is before else strips.boundary_of(whole, least_hole)
 
 
-def _strips(inside: Bool, odds: Float) -> Bool:
+def _bows(inside: Bool, odds: Float) -> Bool:
     """Thin bows outside that begin and end at the item, a little of it with them."""
     said = (odds > _MAY) & ~inside
-    found = beyond(inside, said, _RIM)
+    found = strips.beyond(inside, said, _RIM)
     bows = np.zeros(inside.shape, np.uint8)
     for at in np.nonzero((found.reach >= _REACH) & (found.half <= _HALF))[0]:
         bow = np.asarray(found.label == at)
         ends = _ends(bow & (found.away < _END))
         if at > 0 and len(ends) > 1 and _bend(bow, ends) >= _BENT:
-            bows[core_of(bow, odds)] = 1
-            lead_on(bows, ends, inside)
-    side = 2 * (int(_RIM) + LAP) + 1
+            bows[strips.core_of(bow, odds)] = 1
+            strips.lead_on(bows, ends, inside)
+    side = 2 * (int(_RIM) + strips.LAP) + 1
     near = cv2.dilate(bows, np.ones((side, side), np.uint8)) > 0
-    return np.asarray(near & ((bows > 0) | (said & (found.away <= _RIM)) | rim_of(inside)))
+    return np.asarray(near & ((bows > 0) | (said & (found.away <= _RIM)) | strips.rim_of(inside)))
 
 
 def _ends(places: Bool) -> Array:
